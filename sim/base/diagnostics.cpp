@@ -1,0 +1,106 @@
+#include "base/diagnostics.h"
+
+#include <algorithm>
+#include <cstdio>
+#include <numeric>
+
+namespace kirtle {
+
+std::string printable(std::string_view text, std::size_t max_length) {
+  std::string out;
+  for (const char c : text) {
+    if (out.size() >= max_length) return out + "...";
+    const auto u = static_cast<unsigned char>(c);
+    if (u < 0x20 || u == 0x7f) {
+      char escaped[8];
+      std::snprintf(escaped, sizeof escaped, "\\x%02x", u);
+      out += escaped;
+    } else {
+      out += c;
+    }
+  }
+  return out;
+}
+
+std::string to_string(const Diagnostic& d) {
+  std::string out = printable(d.place.file, 4096);
+  if (d.place.line > 0) out += ":" + std::to_string(d.place.line);
+  if (d.place.column > 0) out += ":" + std::to_string(d.place.column);
+  if (!out.empty()) out += ": ";
+  switch (d.severity) {
+    case Severity::error: out += "error: "; break;
+    case Severity::warning: out += "warning: "; break;
+    case Severity::notice: out += "note: "; break;
+  }
+  out += d.message;
+  if (!d.remedy.empty()) out += "\n  fix: " + d.remedy;
+  return out;
+}
+
+void Diagnostics::error(Place place, std::string message, std::string remedy) {
+  all_.push_back({Severity::error, std::move(place), std::move(message), std::move(remedy)});
+  ++errors_;
+}
+
+void Diagnostics::warning(Place place, std::string message, std::string remedy) {
+  all_.push_back({Severity::warning, std::move(place), std::move(message), std::move(remedy)});
+}
+
+void Diagnostics::notice(Place place, std::string message, std::string remedy) {
+  all_.push_back({Severity::notice, std::move(place), std::move(message), std::move(remedy)});
+}
+
+void Diagnostics::append(const Diagnostics& other) {
+  all_.insert(all_.end(), other.all_.begin(), other.all_.end());
+  errors_ += other.errors_;
+}
+
+void Diagnostics::throw_if_errors() const {
+  if (has_errors()) throw InputError(*this);
+}
+
+namespace {
+std::string joined(const Diagnostics& diagnostics) {
+  std::string out;
+  for (const Diagnostic& d : diagnostics.all()) {
+    if (!out.empty()) out += '\n';
+    out += to_string(d);
+  }
+  return out;
+}
+}  // namespace
+
+InputError::InputError(Diagnostics diagnostics)
+    : std::runtime_error(joined(diagnostics)), diagnostics_(std::move(diagnostics)) {}
+
+InputError::InputError(Place place, std::string message, std::string remedy)
+    : InputError([&] {
+        Diagnostics d;
+        d.error(std::move(place), std::move(message), std::move(remedy));
+        return d;
+      }()) {}
+
+std::string nearest_name(std::string_view name, const std::vector<std::string>& known) {
+  std::string best;
+  std::size_t best_distance = name.size() / 3 + 1;
+  for (const std::string& candidate : known) {
+    std::vector<std::size_t> row(candidate.size() + 1);
+    std::iota(row.begin(), row.end(), std::size_t{0});
+    for (std::size_t i = 1; i <= name.size(); ++i) {
+      std::size_t diagonal = row[0];
+      row[0] = i;
+      for (std::size_t j = 1; j <= candidate.size(); ++j) {
+        const std::size_t substituted = diagonal + (name[i - 1] == candidate[j - 1] ? 0 : 1);
+        diagonal = row[j];
+        row[j] = std::min({row[j] + 1, row[j - 1] + 1, substituted});
+      }
+    }
+    if (row.back() <= best_distance && (best.empty() || row.back() < best_distance)) {
+      best_distance = row.back();
+      best = candidate;
+    }
+  }
+  return best;
+}
+
+}  // namespace kirtle

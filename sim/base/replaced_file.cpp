@@ -1,0 +1,77 @@
+#include "base/replaced_file.h"
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+#include <stdexcept>
+#include <string>
+
+#include "base/diagnostics.h"
+
+namespace kirtle {
+namespace fs = std::filesystem;
+
+namespace {
+[[noreturn]] void refuse(const fs::path& target, const std::string& why) {
+  throw InputError({target.string(), 0, 0}, "cannot write this file: " + why,
+                   "name a file in a folder that exists and that you may write to; nothing was written");
+}
+}  // namespace
+
+ReplacedFile::ReplacedFile(const fs::path& target) : target_(target) {
+  std::error_code ignored;
+  if (fs::is_symlink(fs::symlink_status(target, ignored))) target_ = fs::weakly_canonical(target, ignored);
+  if (fs::is_directory(target_, ignored)) refuse(target, "it is a folder");
+  const bool exists = fs::exists(target_, ignored);
+  if (exists && !fs::is_regular_file(target_, ignored)) refuse(target, "it is not an ordinary file");
+  if (exists && ::access(target_.c_str(), W_OK) != 0) refuse(target, std::strerror(errno));
+  fs::path folder = target_.parent_path();
+  if (folder.empty()) folder = ".";
+  std::string name = (folder / ".kirtle-XXXXXX").string();
+  const int fd = ::mkstemp(name.data());
+  if (fd < 0) refuse(target, std::strerror(errno));
+  part_ = name;
+  // mkstemp makes 0600; give what an ordinary new file, or the file being replaced, would have.
+  const mode_t mask = ::umask(0);
+  ::umask(mask);
+  struct stat old {};
+  const bool keep = exists && ::stat(target_.c_str(), &old) == 0;
+  if (::fchmod(fd, keep ? (old.st_mode & 07777) : (0666 & ~mask)) != 0) errno = 0;
+  stream_ = ::fdopen(fd, "w+b");
+  if (stream_ == nullptr) {
+    const int cause = errno;
+    ::close(fd);
+    ::unlink(part_.c_str());
+    refuse(target, std::strerror(cause));
+  }
+}
+
+ReplacedFile::~ReplacedFile() {
+  if (stream_ != nullptr) std::fclose(stream_);
+  if (!part_.empty()) ::unlink(part_.c_str());
+}
+
+void ReplacedFile::write(std::span<const std::byte> bytes) {
+  if (std::fwrite(bytes.data(), 1, bytes.size(), stream_) != bytes.size()) {
+    throw std::runtime_error(target_.string() + ": cannot write: " + std::strerror(errno));
+  }
+}
+
+void ReplacedFile::write(std::string_view text) { write(std::as_bytes(std::span(text))); }
+
+void ReplacedFile::commit() {
+  if (std::fflush(stream_) != 0 || std::ferror(stream_) != 0 || ::fsync(::fileno(stream_)) != 0) {
+    throw std::runtime_error(target_.string() + ": cannot write: " + std::strerror(errno));
+  }
+  const int closed = std::fclose(stream_);
+  stream_ = nullptr;
+  if (closed != 0 || ::rename(part_.c_str(), target_.c_str()) != 0) {
+    throw std::runtime_error(target_.string() + ": cannot write: " + std::strerror(errno));
+  }
+  part_.clear();
+}
+
+}  // namespace kirtle

@@ -1,0 +1,36 @@
+#pragma once
+// Outputs are written beside their target and renamed into place, so that a target is always the old file or the new
+// one, whole.
+#include <cstdio>
+#include <filesystem>
+#include <memory>
+#include <span>
+#include <string_view>
+
+namespace kirtle {
+
+/// A file being written. Until commit() the target is untouched; without commit() the part-file is removed.
+class ReplacedFile {
+ public:
+  /// Opens a new file beside `target` (which may be a symbolic link: its destination is replaced, the link kept).
+  /// Throws InputError naming the target if it is a folder, or if its folder is missing or not writable.
+  explicit ReplacedFile(const std::filesystem::path& target);
+  ~ReplacedFile();
+  ReplacedFile(const ReplacedFile&) = delete;
+  ReplacedFile& operator=(const ReplacedFile&) = delete;
+
+  /// For libraries that write through stdio. Owned by this object.
+  std::FILE* stream() const { return stream_; }
+  void write(std::span<const std::byte> bytes);
+  void write(std::string_view text);
+
+  /// Flushes to disk and renames into place. Throws std::runtime_error naming target and cause (full disk, say).
+  void commit();
+
+ private:
+  std::filesystem::path target_;
+  std::filesystem::path part_;
+  std::FILE* stream_ = nullptr;
+};
+
+}  // namespace kirtle
