@@ -25,6 +25,7 @@ struct ClothFibre {
   double share = 1;  ///< of the area, 0..1; the shares of a cloth sum to 1
   KSSpectra fibre;   ///< undyed [1/um]; effective constants of fibres in air, so no surface term on cloth
   std::vector<Dye> dyes;
+  double takes_agent = 1;  ///< how far discharge agent works in it: 1 cellulose, 0 polyester; 0..1
 };
 
 struct Cloth {

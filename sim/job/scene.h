@@ -7,6 +7,7 @@
 
 #include "base/diagnostics.h"
 #include "cloth/cloth.h"
+#include "cloth/discharge.h"
 #include "ink/ink.h"
 #include "light/weights.h"
 #include "plate/plate_image.h"
@@ -37,22 +38,6 @@ struct ScenePass {
   std::optional<StepTable> steps;  ///< measured: replaces spread for tints
   bool film_has_curve = false; ///< a gain curve already sits on the plate or in the film output
   RegisterOffset offset;
-};
-
-struct DryerStep {
-  double celsius = 160;
-  double seconds = 60;
-};
-
-/// Discharge chemistry of the shop. physics 4.3; the rates are placeholders until calibrated.
-struct DischargeProcess {
-  std::vector<DryerStep> dryer{{160, 90}};
-  double kr_per_s = 12;        ///< at t_ref, per (g/cm3)
-  double kd_per_s = 0.02;
-  double ea_r_kj_mol = 60, ea_d_kj_mol = 90;
-  double t_ref_celsius = 160;
-  double pot_hours = 0;        ///< since the agent was mixed in
-  double pot_life_hours = 8;   ///< time constant of the agent's decay in the pot
 };
 
 struct PressSettings {
