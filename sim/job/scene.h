@@ -13,6 +13,7 @@
 #include "plate/plate_image.h"
 #include "press/register.h"
 #include "screen/screen.h"
+#include "screen/tone.h"
 
 namespace kirtle {
 
@@ -36,7 +37,7 @@ struct ScenePass {
   std::optional<Um> wet_deposit;   ///< overrides mesh and transfer; of one stroke
   std::optional<Um> ink_spread;    ///< overrides the ink's own
   std::optional<StepTable> steps;  ///< measured: replaces spread for tints
-  bool film_has_curve = false; ///< a gain curve already sits on the plate or in the film output
+  CurveAt curve = CurveAt::none;  ///< where a gain curve already sits
   RegisterOffset offset;
 };
 

@@ -1,0 +1,39 @@
+#pragma once
+// Shapes of halftone dots: one period of the pattern, and how much of it is ink.
+#include <vector>
+
+#include "screen/screen.h"
+
+namespace kirtle {
+
+/// Threshold of a dot shape at (u, v) in periods from the dot's centre, each wrapped to [-0.5, 0.5). Where it is below
+/// a level the pattern is ink; levels are ordinal only (DotCell turns them into coverage). Lower = inked earlier.
+///   round       circles at every tone, overlapping above 78.5 %
+///   elliptical  ellipses of axes 1 : 0.8, which join in one direction before the other
+///   inverting   dots below 50 %, round holes above
+///   line, square  as named
+double dot_threshold(DotShape shape, double u, double v);
+
+/// A raster of one period in which exactly the asked share is ink. For spectra and dilation of any shape.
+class DotCell {
+ public:
+  /// side: samples per period, 16..1024.
+  DotCell(DotShape shape, int side);
+  int side() const { return side_; }
+  /// 1 where ink, row by row; round(coverage * side^2) samples are ink.
+  std::vector<unsigned char> pattern(double coverage) const;
+  /// Share of ink after every edge moved outward by `spread` periods (negative: inward), to the sample size.
+  double spread_coverage(double coverage, double spread) const;
+
+ private:
+  int side_;
+  std::vector<int> order_;  ///< sample indices from first inked to last
+};
+
+/// Share of the unit cell covered by a disc of radius u periods, overlaps of neighbours counted once: 0..1.
+/// Source: closed form; pi u^2 up to u = 0.5, then less four circle segments, 1 beyond sqrt(1/2).
+double round_dot_area(double u);
+/// Inverse of round_dot_area, by bisection to 1e-12. area in 0..1.
+double round_dot_radius(double area);
+
+}  // namespace kirtle

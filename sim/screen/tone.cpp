@@ -1,0 +1,107 @@
+#include "screen/tone.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "screen/dot.h"
+
+namespace kirtle {
+
+namespace {
+constexpr int kTableSize = 1021;  // 1020 = 4 * 255: every 8-bit value is a node
+constexpr int kCellSide = 256;
+
+double period_um(const HalftoneScreen& halftone) { return kUmPerInch / halftone.lpi; }
+
+double spread_round(double film, double spread) {
+  return round_dot_area(std::max(0.0, round_dot_radius(film) + spread));
+}
+}  // namespace
+
+double spread_tone(double film, const HalftoneScreen& halftone, Um spread) {
+  if (!(film > 0)) return 0;
+  if (film >= 1) return 1;
+  const double s = spread.v / period_um(halftone);
+  switch (halftone.shape) {
+    case DotShape::round: return spread_round(film, s);
+    case DotShape::line: return std::clamp(film + 2 * s, 0.0, 1.0);
+    default: return DotCell(halftone.shape, kCellSide).spread_coverage(film, s);
+  }
+}
+
+double held_share(double film, const HalftoneScreen& halftone, Um smallest_dot) {
+  const double limit = std::numbers::pi / 4 * std::pow(smallest_dot.v / period_um(halftone), 2);
+  if (!(limit > 0)) return 1;
+  return std::clamp((film / limit - 0.7) / 0.6, 0.0, 1.0);
+}
+
+double step_table_printed(const StepTable& table, double asked) {
+  double x0 = 0, y0 = 0;
+  for (std::size_t i = 0; i <= table.asked.size(); ++i) {
+    const bool end = i == table.asked.size();
+    const double x1 = end ? 1.0 : table.asked[i];
+    const double y1 = end ? 1.0 : table.printed[i];
+    if (asked <= x1) return x1 > x0 ? y0 + (y1 - y0) * (asked - x0) / (x1 - x0) : y1;
+    x0 = x1;
+    y0 = y1;
+  }
+  return 1;
+}
+
+ToneCurve::ToneCurve(const ToneSettings& s) : table_(kTableSize) {
+  const bool shaped = s.halftone.shape != DotShape::round && s.halftone.shape != DotShape::line;
+  // Dilating a raster is slow: 86 tones, linear between, are within 0.001 of all.
+  constexpr int kKnots = 86;
+  std::vector<double> knots(kKnots);
+  if (shaped && !s.steps) {
+    const DotCell cell(s.halftone.shape, kCellSide);
+    for (int i = 0; i < kKnots; ++i) {
+      knots[i] = cell.spread_coverage(i / (kKnots - 1.0), s.spread.v / period_um(s.halftone));
+    }
+  }
+  const auto spread = [&](double film) {
+    if (!shaped) return spread_tone(film, s.halftone, s.spread);
+    const double at = film * (kKnots - 1);
+    const int i = std::min(static_cast<int>(at), kKnots - 2);
+    return knots[i] + (knots[i + 1] - knots[i]) * (at - i);
+  };
+  double highest = 0;
+  for (int i = 0; i < kTableSize; ++i) {
+    const double film = i / (kTableSize - 1.0);
+    double printed = 0;
+    if (s.steps) {
+      printed = step_table_printed(*s.steps, film);
+    } else if (s.curve == CurveAt::output) {
+      printed = film;
+    } else {
+      // Dots that the stencil does not hold are missing; holes under the same size fill in.
+      const double dots = held_share(film, s.halftone, s.smallest_dot);
+      const double holes = held_share(1 - film, s.halftone, s.smallest_dot);
+      printed = 1 - holes * (1 - dots * spread(film));
+    }
+    highest = std::max(highest, std::clamp(printed, 0.0, 1.0));
+    table_[i] = highest;
+  }
+  table_.front() = 0;
+  table_.back() = 1;
+}
+
+double ToneCurve::printed(double film) const {
+  if (!(film > 0)) return 0;
+  if (film >= 1) return 1;
+  const double at = film * (kTableSize - 1);
+  const int i = std::min(static_cast<int>(at), kTableSize - 2);
+  return table_[i] + (table_[i + 1] - table_[i]) * (at - i);
+}
+
+double ToneCurve::film_for(double printed) const {
+  const auto it = std::lower_bound(table_.begin(), table_.end(), printed);
+  if (it == table_.begin()) return 0;
+  if (it == table_.end()) return 1;
+  const double y1 = *it, y0 = *(it - 1);
+  const double i = static_cast<double>(it - table_.begin()) - 1;
+  return (i + (y1 > y0 ? (printed - y0) / (y1 - y0) : 1.0)) / (kTableSize - 1);
+}
+
+}  // namespace kirtle
