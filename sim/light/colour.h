@@ -19,8 +19,8 @@ struct XYZ {
   friend XYZ operator*(XYZ a, double f) { return {a.x * f, a.y * f, a.z * f}; }
 };
 
-/// CIELAB. L in 0..100 for reflecting samples. Which light and observer it belongs to is the ViewingWeights' business
-/// (weights.h); never compare two Labs made with different ones.
+/// CIELAB. L in 0..100 for reflecting samples. Which light and observer it belongs to is the ViewingWeights'
+/// business (weights.h); never compare two Labs made with different ones.
 struct Lab {
   double l = 0, a = 0, b = 0;
   bool operator==(const Lab&) const = default;
@@ -30,7 +30,7 @@ struct Lab {
 Lab lab_from_xyz(const XYZ& xyz, const XYZ& white);
 XYZ xyz_from_lab(const Lab& lab, const XYZ& white);
 
-/// Chroma C*ab and hue h_ab in degrees, 0..360 (0 for a = b = 0).
+/// Chroma C*ab, >= 0, and hue h_ab in degrees, 0..360 (0 for a = b = 0).
 double chroma(const Lab& lab);
 double hue_degrees(const Lab& lab);
 
