@@ -1,11 +1,11 @@
 #pragma once
 // A shirt: cloth of one or more fibres, dyed, some of the dye dischargeable. Record type; no computing here.
-#include <string>
-#include <vector>
-
 #include "base/provenance.h"
 #include "base/units.h"
 #include "layer/ks.h"
+
+#include <string>
+#include <vector>
 
 namespace kirtle {
 
@@ -29,20 +29,21 @@ struct ClothFibre {
 };
 
 struct Cloth {
-  std::string id;    ///< stable key, for example "forest-green-cotton"
-  std::string name;  ///< what a person calls it
-  std::string fibre_text;      ///< "100 % cotton", for people
+  std::string id;          ///< stable key, for example "forest-green-cotton"
+  std::string name;        ///< what a person calls it
+  std::string fibre_text;  ///< "100 % cotton", for people
   Provenance provenance;
   std::vector<ClothFibre> fibres;
-  Um thickness{500};           ///< of one ply
-  Spectrum backing;            ///< reflectance of what lies under the ply (pallet, lining, skin), 0..1
-  double pores = 0;            ///< open share of the knit through which the backing shows, 0..0.2
-  double surface = 0;          ///< light off the fibres' surface r0, limits the blackest black, 0..0.05
-  double wetting = 0.5;        ///< w: share of the fibres' scattering lost where binder fills the pores, 0..1
-  double pore_volume = 0.6;    ///< share of the cloth's volume that ink can fill, 0..1
-  Um surface_fibres_um{10};    ///< layer thickness over which fibres and pinholes stop showing through, > 0
-  double show_through = 0;     ///< share of an infinitely thin layer through which fibres show, 0..1
-  int discharge_grade = 0;     ///< 1 (does not discharge) .. 5 (discharges well), as shops grade shirts; 0 = not graded
+  Um thickness{500};         ///< of one ply
+  Spectrum backing;          ///< reflectance of what lies under the ply (pallet, lining, skin), 0..1
+  double pores = 0;          ///< open share of the knit through which the backing shows, 0..0.2
+  double surface = 0;        ///< light off the fibres' surface r0, limits the blackest black, 0..0.05
+  double wetting = 0.5;      ///< w: share of the fibres' scattering lost where binder fills the pores, 0..1
+  double pore_volume = 0.6;  ///< share of the cloth's volume that ink can fill, 0..1
+  Um surface_fibres_um{10};  ///< layer thickness over which fibres and pinholes stop showing through, > 0
+  double show_through = 0;   ///< share of an infinitely thin layer through which fibres show, 0..1
+  int discharge_grade =
+      0;  ///< 1 (does not discharge) .. 5 (discharges well), as shops grade shirts; 0 = not graded
 };
 
 }  // namespace kirtle

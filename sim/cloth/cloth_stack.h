@@ -79,6 +79,7 @@ class ClothStack {
  private:
   struct Work;
   void soak(std::span<const SoakedInk> inks, std::span<const SoakedAgent> agents, Work& work) const;
+  KSSpectra sublayer_ks(std::size_t j, std::span<const SoakedInk> inks, const Work& work) const;
 
   KSSpectra fibre_;
   Spectrum backing_;
