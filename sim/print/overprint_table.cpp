@@ -1,0 +1,320 @@
+#include "print/overprint_table.h"
+
+#include <algorithm>
+#include <cmath>
+#include <mutex>
+
+#include "base/check.h"
+#include "layer/domain.h"
+#include "light/delta_e_2000.h"
+
+namespace kirtle {
+
+namespace {
+
+/// A field's levels are split until mixing between neighbours is this close to the direct evaluation.
+constexpr double kLevelDe00 = 0.1;
+constexpr std::size_t kMostLevels = 24;
+
+std::size_t hash_bytes(const void* data, std::size_t size, std::size_t seed) {
+  const auto* bytes = static_cast<const unsigned char*>(data);
+  for (std::size_t i = 0; i < size; ++i) seed = (seed ^ bytes[i]) * 1099511628211ull;  // FNV-1a
+  return seed;
+}
+
+struct StackKeyHash {
+  std::size_t operator()(const StackKey& key) const {
+    return hash_bytes(key.data(), key.size(), 14695981039346656037ull);
+  }
+};
+
+bool dots_on_dots(const PlateDots& a, const PlateDots& b) {
+  return !a.field && !b.field && a.halftone.lpi == b.halftone.lpi && a.halftone.angle_deg == b.halftone.angle_deg &&
+         a.halftone.shape == b.halftone.shape;
+}
+
+}  // namespace
+
+std::size_t CellKeyHash::operator()(const CellKey& key) const {
+  std::size_t h = hash_bytes(key.lower.data(), key.lower.size(), 14695981039346656037ull);
+  h = hash_bytes(&key.fractional, sizeof key.fractional, h);
+  return hash_bytes(key.rank.data(), key.rank.size(), h);
+}
+
+struct OverprintTable::Store {
+  std::shared_mutex overprints_mutex, cells_mutex;
+  std::unordered_map<StackKey, std::unique_ptr<Overprint>, StackKeyHash> overprints;
+  std::unordered_map<CellKey, std::unique_ptr<Cell>, CellKeyHash> cells;
+};
+
+struct OverprintTable::Place {
+  CellKey key;
+  std::array<double, kMostPlates> share{};  ///< per plate: weight of the upper level
+};
+
+OverprintTable::OverprintTable(const Stack& stack, std::vector<PlateDots> plates, TableSettings settings)
+    : stack_(stack),
+      plates_(std::move(plates)),
+      settings_(std::move(settings)),
+      pair_form_(plates_),
+      group_(plates_.size(), -1),
+      levels_(plates_.size(), {0.0, 1.0}),
+      store_(std::make_unique<Store>()) {
+  KIRTLE_CHECK(plates_.size(), ==, static_cast<std::size_t>(stack_.plates()));
+  KIRTLE_CHECK(plates_.size(), <=, static_cast<std::size_t>(kMostPlates));
+  if (settings_.yule_nielsen_n) require_range("yule_nielsen_n", *settings_.yule_nielsen_n, 1, 100);
+  for (std::size_t i = 0; i < plates_.size(); ++i) {
+    for (std::size_t j = 0; j < i && group_[i] < 0; ++j) {
+      if (!dots_on_dots(plates_[i], plates_[j])) continue;
+      if (group_[j] < 0) group_[j] = static_cast<int>(j);
+      group_[i] = group_[j];
+    }
+  }
+  for (int i = 0; i < this->plates(); ++i) {
+    if (plates_[i].field) choose_levels(i);
+  }
+}
+
+OverprintTable::~OverprintTable() = default;
+
+void OverprintTable::choose_levels(int plate) {
+  // Wherever the error of mixing two neighbouring levels is worst, alone on the shirt or with all other plates solid, a
+  // level is put between them.
+  std::vector<double>& levels = levels_[plate];
+  const auto error = [&](double lo, double hi) {
+    double worst = 0;
+    for (const double others : {0.0, 1.0}) {
+      std::vector<double> dose(plates_.size(), others);
+      const auto at = [&](double level) {
+        dose[plate] = level;
+        return stack_.at(dose);
+      };
+      const Overprint p = at(lo), q = at(hi);
+      const Spectrum rp = mean_reflectance(p), rq = mean_reflectance(q);
+      const Spectrum pq = pair_form_.pair(p, q, {plate});
+      for (const double t : {0.3, 0.6}) {
+        const Spectrum mixed = (1 - t) * (1 - t) * rp + 2 * t * (1 - t) * pq + t * t * rq;
+        const Spectrum direct = mean_reflectance(at(lo + t * (hi - lo)));
+        worst = std::max(worst, delta_e_2000(lab_from_reflectance(mixed, settings_.weights),
+                                             lab_from_reflectance(direct, settings_.weights)));
+      }
+    }
+    return worst;
+  };
+  std::vector<double> errors{error(0, 1)};
+  while (levels.size() < kMostLevels) {
+    const auto worst = std::max_element(errors.begin(), errors.end());
+    if (*worst < kLevelDe00) return;
+    const auto i = static_cast<std::size_t>(worst - errors.begin());
+    const double mid = 0.5 * (levels[i] + levels[i + 1]);
+    errors[i] = error(levels[i], mid);
+    errors.insert(worst + 1, error(mid, levels[i + 1]));
+    levels.insert(levels.begin() + static_cast<std::ptrdiff_t>(i) + 1, mid);
+  }
+}
+
+OverprintTable::Place OverprintTable::locate(std::span<const double> coverage) const {
+  KIRTLE_CHECK(coverage.size(), ==, plates_.size());
+  Place place;
+  for (std::size_t i = 0; i < plates_.size(); ++i) {
+    const double a = std::clamp(coverage[i], 0.0, 1.0);
+    const std::vector<double>& levels = levels_[i];
+    const auto above = std::upper_bound(levels.begin(), levels.end(), a);
+    const auto lower = static_cast<std::size_t>(above - levels.begin()) - 1;
+    place.key.lower[i] = static_cast<std::uint8_t>(lower);
+    if (levels[lower] == a) continue;
+    place.key.fractional |= static_cast<std::uint16_t>(1u << i);
+    place.share[i] = (a - levels[lower]) / (levels[lower + 1] - levels[lower]);
+  }
+  for (std::size_t i = 0; i < plates_.size(); ++i) {
+    if (group_[i] < 0 || !(place.key.fractional >> i & 1u)) continue;
+    for (std::size_t j = 0; j < plates_.size(); ++j) {
+      if (j == i || group_[j] != group_[i] || !(place.key.fractional >> j & 1u)) continue;
+      if (place.share[j] > place.share[i] || (place.share[j] == place.share[i] && j < i)) ++place.key.rank[i];
+    }
+  }
+  return place;
+}
+
+std::vector<CellAxis> OverprintTable::axes_of(const CellKey& key) const {
+  std::vector<CellAxis> axes;
+  std::array<int, kMostPlates> axis_of_group;
+  axis_of_group.fill(-1);
+  for (int i = 0; i < plates(); ++i) {
+    if (!(key.fractional >> i & 1u)) continue;
+    const int group = group_[i];
+    if (group < 0 || axis_of_group[group] < 0) {
+      if (group >= 0) axis_of_group[group] = static_cast<int>(axes.size());
+      axes.emplace_back();
+      axes.back().plates[group < 0 ? 0 : key.rank[i]] = static_cast<std::uint8_t>(i);
+      axes.back().count = 1;
+    } else {
+      CellAxis& axis = axes[axis_of_group[group]];
+      axis.plates[key.rank[i]] = static_cast<std::uint8_t>(i);
+      ++axis.count;
+    }
+  }
+  return axes;
+}
+
+std::vector<StackKey> OverprintTable::overprints_of(const CellKey& key, const std::vector<CellAxis>& axes) const {
+  std::vector<StackKey> keys{key.lower};
+  for (const CellAxis& axis : axes) {
+    const std::size_t before = keys.size();
+    for (int state = 1; state < axis.states(); ++state) {
+      for (std::size_t i = 0; i < before; ++i) {
+        StackKey k = keys[i];
+        for (int j = 0; j < state; ++j) ++k[axis.plates[j]];
+        keys.push_back(k);
+      }
+    }
+  }
+  return keys;
+}
+
+namespace {
+
+/// Weights of a cell's overprints, in the order of overprints_of.
+void cell_weights(const std::vector<CellAxis>& axes, std::span<const double> share, std::vector<double>& w) {
+  w.assign(1, 1.0);
+  for (const CellAxis& axis : axes) {
+    const std::size_t before = w.size();
+    w.resize(before * axis.states());
+    for (int state = axis.count; state >= 0; --state) {
+      const double from = state == 0 ? 1.0 : share[axis.plates[state - 1]];
+      const double to = state == axis.count ? 0.0 : share[axis.plates[state]];
+      for (std::size_t i = 0; i < before; ++i) w[state * before + i] = w[i] * (from - to);
+    }
+  }
+}
+
+std::vector<int> differing_plates(const StackKey& a, const StackKey& b, int plates) {
+  std::vector<int> out;
+  for (int i = 0; i < plates; ++i) {
+    if (a[i] != b[i]) out.push_back(i);
+  }
+  return out;
+}
+
+}  // namespace
+
+const Overprint& OverprintTable::overprint(const StackKey& key) const {
+  {
+    const std::shared_lock lock(store_->overprints_mutex);
+    if (const auto it = store_->overprints.find(key); it != store_->overprints.end()) return *it->second;
+  }
+  std::vector<double> dose(plates_.size());
+  for (std::size_t i = 0; i < dose.size(); ++i) dose[i] = levels_[i][key[i]];
+  auto made = std::make_unique<Overprint>(stack_.at(dose));
+  const std::unique_lock lock(store_->overprints_mutex);
+  return *store_->overprints.try_emplace(key, std::move(made)).first->second;
+}
+
+const Cell& OverprintTable::cell(const CellKey& key) const {
+  {
+    const std::shared_lock lock(store_->cells_mutex);
+    if (const auto it = store_->cells.find(key); it != store_->cells.end()) return *it->second;
+  }
+  auto made = std::make_unique<Cell>();
+  made->axes = axes_of(key);
+  const std::vector<StackKey> keys = overprints_of(key, made->axes);
+  made->overprints = static_cast<int>(keys.size());
+  if (!settings_.yule_nielsen_n && made->overprints <= kMostPairedOverprints) {
+    for (std::size_t p = 0; p < keys.size(); ++p) {
+      for (std::size_t q = p; q < keys.size(); ++q) {
+        const Spectrum r =
+            pair_form_.pair(overprint(keys[p]), overprint(keys[q]), differing_plates(keys[p], keys[q], plates()));
+        const XYZ xyz = xyz_from_reflectance(r, settings_.weights) * (p == q ? 1.0 : 2.0);
+        made->q.insert(made->q.end(), {xyz.x, xyz.y, xyz.z});
+      }
+    }
+  }
+  const std::unique_lock lock(store_->cells_mutex);
+  return *store_->cells.try_emplace(key, std::move(made)).first->second;
+}
+
+XYZ OverprintTable::mix(std::span<const double> coverage) const {
+  const Place place = locate(coverage);
+  const Cell& c = cell(place.key);
+  thread_local std::vector<double> w;
+  cell_weights(c.axes, place.share, w);
+  if (c.q.empty()) return xyz_from_reflectance(mix_spectra(place.key, w), settings_.weights);
+  XYZ out;
+  const double* q = c.q.data();
+  for (int p = 0; p < c.overprints; ++p) {
+    double x = 0, y = 0, z = 0;
+    for (int r = p; r < c.overprints; ++r, q += 3) {
+      x += w[r] * q[0];
+      y += w[r] * q[1];
+      z += w[r] * q[2];
+    }
+    out += XYZ{x, y, z} * w[p];
+  }
+  return out;
+}
+
+Spectrum OverprintTable::reflectance(std::span<const double> coverage) const {
+  const Place place = locate(coverage);
+  std::vector<double> w;
+  cell_weights(axes_of(place.key), place.share, w);
+  return mix_spectra(place.key, w);
+}
+
+Spectrum OverprintTable::mix_spectra(const CellKey& key, std::span<const double> w) const {
+  const std::vector<StackKey> keys = overprints_of(key, axes_of(key));
+  if (settings_.yule_nielsen_n) {
+    const double n = *settings_.yule_nielsen_n;
+    Spectrum sum;
+    for (std::size_t i = 0; i < keys.size(); ++i) {
+      const Spectrum r = mean_reflectance(overprint(keys[i]));
+      for (std::size_t b = 0; b < kBands; ++b) sum[b] += w[i] * std::pow(r[b], 1 / n);
+    }
+    for (double& r : sum.v) r = std::pow(r, n);
+    return sum;
+  }
+  if (keys.size() > static_cast<std::size_t>(kMostPairedOverprints)) return mean_flux(keys, w);
+  Spectrum sum;
+  for (std::size_t p = 0; p < keys.size(); ++p) {
+    for (std::size_t q = p; q < keys.size(); ++q) {
+      const double weight = w[p] * w[q] * (p == q ? 1.0 : 2.0);
+      if (weight == 0) continue;
+      sum += weight * pair_form_.pair(overprint(keys[p]), overprint(keys[q]),
+                                      differing_plates(keys[p], keys[q], plates()));
+    }
+  }
+  return sum;
+}
+
+Spectrum OverprintTable::mean_flux(const std::vector<StackKey>& keys, std::span<const double> w) const {
+  // With hundreds of overprints in one place every pair shares little but the cloth: the area mean and the mean flux
+  // over the cloth, weighted by the cloth's own scatter share.
+  Spectrum area, down, through, back, ground;
+  std::vector<int> all;
+  for (int i = 0; i < plates(); ++i) all.push_back(i);
+  const Overprint& first = overprint(keys.front());
+  const Overprint& last = overprint(keys.back());
+  Spectrum m;
+  for (std::size_t f = 0; f < first.grounds.size(); ++f) {
+    m += first.grounds[f].share * pair_form_.scatter_share(first, last, f, all);
+  }
+  for (std::size_t i = 0; i < keys.size(); ++i) {
+    const Overprint& p = overprint(keys[i]);
+    area += w[i] * mean_reflectance(p);
+    for (std::size_t b = 0; b < kBands; ++b) {
+      LayerRT pile{0, 1, 0};
+      for (const LayerSpectra& layer : p.film_rt) pile = compose_unchecked(layer.at(b), pile);
+      pile = compose_unchecked(p.surface.at(b), pile);
+      down[b] += w[i] * pile.r0;
+      through[b] += w[i] * pile.t;
+      back[b] += w[i] * pile.r0_back;
+      for (const Ground& g : p.grounds) ground[b] += w[i] * g.share * std::sqrt(g.reflectance[b]);
+    }
+  }
+  return spectrum_of([&](std::size_t b) {
+    const double rg = ground[b] * ground[b];
+    const double flux = down[b] + rg * through[b] * through[b] / lit_from_both_sides_unchecked(back[b], rg);
+    return (1 - m[b]) * area[b] + m[b] * flux;
+  });
+}
+
+}  // namespace kirtle

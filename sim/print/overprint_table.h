@@ -1,0 +1,97 @@
+#pragma once
+// Every overprint of a scene, worked out once, when first met; and the cells in which coverages mix.
+//
+// Each plate has levels of dose: a film's dots two (absent, present); a soaked field as many as its curve needs. A pixel
+// lies in one cell: each plate at a level or between two neighbours, so that it mixes at most two levels a plate.
+// Plates of one line count, angle and shape put dots on dots (in register); others fall independently (Demichel 1924).
+#include <array>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <shared_mutex>
+#include <span>
+#include <unordered_map>
+#include <vector>
+
+#include "light/weights.h"
+#include "print/pair_form.h"
+
+namespace kirtle {
+
+constexpr int kMostPlates = 12;
+/// A cell of more overprints than this mixes by mean flux instead of by pairs (see OverprintTable::mean_flux).
+constexpr int kMostPairedOverprints = 256;
+
+/// Which level of each plate, by index into its levels; unused plates 0.
+using StackKey = std::array<std::uint8_t, kMostPlates>;
+
+struct CellKey {
+  StackKey lower{};              ///< level at or below the dose
+  std::uint16_t fractional = 0;  ///< bit i: plate i lies between lower and lower + 1
+  StackKey rank{};               ///< order of coverage among fractional plates whose dots sit on dots
+  bool operator==(const CellKey&) const = default;
+};
+
+struct CellKeyHash {
+  std::size_t operator()(const CellKey& key) const;
+};
+
+/// Plates that share their weights: one plate, or several whose dots sit on dots, largest coverage first.
+struct CellAxis {
+  std::array<std::uint8_t, kMostPlates> plates{};
+  int count = 0;
+  int states() const { return count + 1; }
+};
+
+/// The quadratic form of one cell.
+struct Cell {
+  std::vector<CellAxis> axes;
+  int overprints = 1;
+  std::vector<double> q;  ///< XYZ of every pair p <= q, off-diagonals counted twice; row by row
+};
+
+struct TableSettings {
+  ViewingWeights weights;
+  std::optional<double> yule_nielsen_n;  ///< overrides the pair form, >= 1
+};
+
+class OverprintTable {
+ public:
+  /// plates: one entry a plate of the stack, in order. Throws std::domain_error.
+  OverprintTable(const Stack& stack, std::vector<PlateDots> plates, TableSettings settings);
+  ~OverprintTable();
+
+  /// Colour where each plate covers `coverage` (0..1 each): printed dots, or dose of a soaked field. Thread-safe.
+  XYZ mix(std::span<const double> coverage) const;
+  /// The same as reflectance, worked out pair by pair in every band: the slow twin, and what a probe shows. 0..1.
+  Spectrum reflectance(std::span<const double> coverage) const;
+
+  int plates() const { return static_cast<int>(plates_.size()); }
+  const Stack& stack() const { return stack_; }
+  const PlateDots& dots(int plate) const { return plates_[plate]; }
+  const ViewingWeights& weights() const { return settings_.weights; }
+  /// Levels of a plate, rising from 0 to 1.
+  const std::vector<double>& levels(int plate) const { return levels_[plate]; }
+
+ private:
+  struct Place;  // where a coverage lies: its cell and the weights along the cell's axes
+  Place locate(std::span<const double> coverage) const;
+  std::vector<CellAxis> axes_of(const CellKey& key) const;
+  std::vector<StackKey> overprints_of(const CellKey& key, const std::vector<CellAxis>& axes) const;
+  const Overprint& overprint(const StackKey& key) const;
+  const Cell& cell(const CellKey& key) const;
+  Spectrum mix_spectra(const CellKey& key, std::span<const double> weights) const;
+  Spectrum mean_flux(const std::vector<StackKey>& keys, std::span<const double> weights) const;
+  void choose_levels(int plate);
+
+  Stack stack_;
+  std::vector<PlateDots> plates_;
+  TableSettings settings_;
+  PairForm pair_form_;
+  std::vector<int> group_;  ///< plates with the same number put dots on dots; -1 alone
+  std::vector<std::vector<double>> levels_;
+  struct Store;
+  std::unique_ptr<Store> store_;
+};
+
+}  // namespace kirtle

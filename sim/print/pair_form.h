@@ -1,0 +1,51 @@
+#pragma once
+// The pair form: halftones over a ground in which light travels sideways, without a fitted exponent.
+//
+//   R = sum_pq w_p w_q Q_pq,   Q_pq = (1 - m) (R_p + R_q)/2
+//                                   + m [ (R0_p + R0_q)/2 + rg T_p T_q / (1 - rg (R0'_p + R0'_q)/2) ]
+//
+// p, q overprints with weights w; R_p the whole pile; rg their common ground (what they share from the bottom up), R0,
+// T, R0' the layers above it. Light that enters through p leaves through q. m is the share of the dot pattern that the
+// ground's scatter removes: 0 gives area mixing; 1 with clear inks gives Yule-Nielsen n = 2. Where the grounds differ
+// only in what soaked in, rg is sqrt(rg_p rg_q).
+// Source: derived from two-flux transport through a patterned layer over a spreading ground (the flux model, flux.h),
+//   in which it is the one-scattering term; checked against it in the tests.
+#include <vector>
+
+#include "print/scatter.h"
+#include "stack/stack.h"
+
+namespace kirtle {
+
+/// The halftone of one plate as the pair form needs it.
+struct PlateDots {
+  HalftoneScreen halftone;
+  bool field = false;  ///< a soaked dose that wicks flat: no dots; levels of dose mix as on a common ground
+};
+
+/// Scatter shares of every plate's dots; built once a scene.
+class PairForm {
+ public:
+  /// tone: printed coverage for which m is taken. 0.5 serves all tones in predictions (see docs/model.md for the error).
+  explicit PairForm(std::vector<PlateDots> plates, double tone = 0.5);
+
+  /// Q_pq, one band after the other, fibres added by their shares. 0..1.
+  ///   differing  plates whose dose differs between p and q; must not be empty unless p and q are the same
+  Spectrum pair(const Overprint& p, const Overprint& q, const std::vector<int>& differing) const;
+
+  /// The same with the scatter share given, for tests and for charts. m per band, 0..1.
+  static Spectrum pair_at(const Overprint& p, const Overprint& q, const Spectrum& m);
+
+  /// m per band for a pair on one fibre.
+  Spectrum scatter_share(const Overprint& p, const Overprint& q, std::size_t fibre,
+                         const std::vector<int>& differing) const;
+
+ private:
+  std::vector<PlateDots> plates_;
+  std::vector<ScatterShare> shares_;  ///< one a plate
+};
+
+/// How many film layers, from the bottom up, p and q share.
+std::size_t shared_film(const Overprint& p, const Overprint& q);
+
+}  // namespace kirtle
