@@ -1,10 +1,5 @@
 #pragma once
 // A scene, read and checked: everything a prediction needs, records resolved. No TOML in here.
-#include <filesystem>
-#include <optional>
-#include <string>
-#include <vector>
-
 #include "base/diagnostics.h"
 #include "cloth/cloth.h"
 #include "cloth/discharge.h"
@@ -15,55 +10,60 @@
 #include "screen/screen.h"
 #include "screen/tone.h"
 
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
 namespace kirtle {
 
 struct ScenePlate {
   std::string name;
   std::filesystem::path file;  ///< resolved against the scene's folder
   Polarity polarity = Polarity::dark_is_ink;
-  std::string customer_ink;    ///< ink as the customer calls it, free text; may be empty
+  std::string customer_ink;  ///< ink as the customer calls it, free text; may be empty
 };
 
 /// One pass: a plate through a screen with an ink. Passes are in print order.
 struct ScenePass {
-  int plate = 0;               ///< index into Scene::plates
+  int plate = 0;  ///< index into Scene::plates
   Ink ink;
   Mesh mesh;
   HalftoneScreen halftone;
-  int strokes = 1;             ///< 1..4
+  int strokes = 1;  ///< 1..4
   bool flash_after = false;
-  bool cool_down = false;      ///< an empty station after the flash
-  double transfer = 0.7;       ///< tau: share of the mesh's theoretical volume that is laid down, 0.3..1
+  bool cool_down = false;          ///< an empty station after the flash
+  double transfer = 0.7;           ///< tau: share of the mesh's theoretical volume that is laid down, 0.3..1
   std::optional<Um> wet_deposit;   ///< overrides mesh and transfer; of one stroke
   std::optional<Um> ink_spread;    ///< overrides the ink's own
   std::optional<StepTable> steps;  ///< measured: replaces spread for tints
-  CurveAt curve = CurveAt::none;  ///< where a gain curve already sits
+  CurveAt curve = CurveAt::none;   ///< where a gain curve already sits
   RegisterOffset offset;
 };
 
 struct PressSettings {
   PressPreset preset;
-  double wet_trapping = 0.8;   ///< eta: share of an ink laid onto wet ink (placeholder)
-  double wet_pickup = 0.1;     ///< share of the wet ink below taken away by the next screen (placeholder)
+  double wet_trapping = 0.8;  ///< eta: share of an ink laid onto wet ink (placeholder)
+  double wet_pickup = 0.1;    ///< share of the wet ink below taken away by the next screen (placeholder)
 };
 
 struct Scene {
   std::filesystem::path file;
   std::string title;
-  std::string note;            ///< free text, for example "invented"
+  std::string note;  ///< free text, for example "invented"
   Cloth shirt;
   std::vector<Cloth> other_shirts;  ///< shirts the customer may order, for later commands
   std::string light = "D50";
   Observer observer = Observer::cie1931_2deg;
-  bool surface_light = true;   ///< include the light off a glossy film's surface (k1)
-  double ppi = 0;              ///< of the plates, if the scene states it; 0 = from the files
+  bool surface_light = true;  ///< include the light off a glossy film's surface (k1)
+  double ppi = 0;             ///< of the plates, if the scene states it; 0 = from the files
   std::vector<ScenePlate> plates;
   std::vector<ScenePass> passes;
   DischargeProcess discharge;
   PressSettings press;
   std::optional<double> yule_nielsen_n;  ///< overrides the pair form
-  std::vector<Diagnostic> notes;         ///< warnings and notices found while reading
+  std::vector<std::string> assumed;  ///< keys of the scene that were left out, so that a default stands in
+  std::vector<Diagnostic> notes;     ///< warnings and notices found while reading
 };
-
 
 }  // namespace kirtle

@@ -1,0 +1,214 @@
+#include "job/document.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <fstream>
+#include <toml++/toml.h>
+
+namespace kirtle {
+namespace fs = std::filesystem;
+
+namespace {
+
+constexpr const char* kTextHelp = "quotes, brackets and commas may be missing; a key may be given once only";
+
+/// Walks the text outside strings and comments and refuses what is nested too deep, so that no recursion
+/// (parsing, copying, freeing the tree) can run out of stack. Lines and columns from 1; columns count bytes.
+std::optional<Diagnostic> too_deep(std::string_view text, const std::string& file) {
+  int depth = 0, dots = 0, line = 1, column = 0;
+  std::string_view quote;  // the open string's delimiter; empty outside strings
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const char c = text[i];
+    ++column;
+    if (c == '\n') {
+      ++line;
+      column = 0;
+      dots = 0;
+      if (quote.size() == 1) quote = {};  // an unclosed one-line string: the parser will report it
+    }
+    if (!quote.empty()) {
+      if (c == '\\' && quote[0] == '"') {
+        ++i;
+        ++column;
+        if (i < text.size() && text[i] == '\n') {
+          ++line;
+          column = 0;
+        }
+      } else if (text.substr(i, quote.size()) == quote) {
+        i += quote.size() - 1;
+        column += static_cast<int>(quote.size()) - 1;
+        quote = {};
+      }
+      continue;
+    }
+    if (c == '"' || c == '\'') {
+      const std::string_view three = text.substr(i, 3);
+      quote = text.substr(i, three == "\"\"\"" || three == "'''" ? 3 : 1);
+      i += quote.size() - 1;
+      column += static_cast<int>(quote.size()) - 1;
+    } else if (c == '#') {
+      while (i + 1 < text.size() && text[i + 1] != '\n') ++i;
+    } else if (c == '[' || c == '{') {
+      ++depth;
+      dots = 0;
+    } else if (c == ']' || c == '}') {
+      depth = std::max(0, depth - 1);
+    } else if (c == ',' || c == '=') {
+      dots = 0;
+    } else if (c == '.') {
+      ++dots;
+    }
+    if (depth > kMaxNesting || dots >= kMaxNesting) {
+      return Diagnostic{Severity::error,
+                        {file, line, column},
+                        "nested deeper than " + std::to_string(kMaxNesting) + " levels",
+                        "no file of Kirtle needs more than 4; look for a bracket that is not closed"};
+    }
+  }
+  return std::nullopt;
+}
+
+Value value_of(const toml::node& node);
+
+Value located(ValueKind kind, const toml::source_region& where) {
+  Value v;
+  v.kind = kind;
+  v.line = static_cast<int>(where.begin.line);
+  v.column = static_cast<int>(where.begin.column);
+  return v;
+}
+
+Value table_of(const toml::table& table) {
+  Value v = located(ValueKind::table, table.source());
+  for (const auto& [key, node] : table) {
+    const toml::source_position at = key.source().begin;
+    v.members.push_back(
+        {std::string(key.str()), static_cast<int>(at.line), static_cast<int>(at.column), value_of(node)});
+  }
+  std::stable_sort(v.members.begin(), v.members.end(), [](const Member& a, const Member& b) {
+    return a.line != b.line ? a.line < b.line : a.column < b.column;
+  });
+  return v;
+}
+
+Value value_of(const toml::node& node) {
+  const toml::source_region& where = node.source();
+  if (const toml::table* table = node.as_table()) return table_of(*table);
+  if (const toml::array* list = node.as_array()) {
+    Value v = located(ValueKind::list, where);
+    v.items.reserve(list->size());
+    for (const toml::node& item : *list) v.items.push_back(value_of(item));
+    return v;
+  }
+  if (const auto* text = node.as_string()) {
+    Value v = located(ValueKind::text, where);
+    v.text = text->get();
+    return v;
+  }
+  if (const auto* integer = node.as_integer()) {
+    Value v = located(ValueKind::integer, where);
+    v.number = static_cast<double>(integer->get());
+    return v;
+  }
+  if (const auto* number = node.as_floating_point()) {
+    Value v = located(ValueKind::number, where);
+    v.number = number->get();
+    return v;
+  }
+  if (const auto* flag = node.as_boolean()) {
+    Value v = located(ValueKind::boolean, where);
+    v.flag = flag->get();
+    return v;
+  }
+  Value v = located(ValueKind::date, where);
+  std::optional<toml::date> day = node.value<toml::date>();
+  if (const auto moment = node.value<toml::date_time>(); !day && moment) day = moment->date;
+  if (day) {
+    char buffer[24];
+    std::snprintf(buffer, sizeof buffer, "%04d-%02d-%02d", static_cast<int>(day->year),
+                  static_cast<int>(day->month), static_cast<int>(day->day));
+    v.text = buffer;
+  }
+  return v;
+}
+
+}  // namespace
+
+std::optional<Document> parse_document(std::string_view text, const fs::path& file, Diagnostics& faults) {
+  if (auto deep = too_deep(text, file.string())) {
+    faults.error(deep->place, deep->message, deep->remedy);
+    return std::nullopt;
+  }
+  try {
+    const toml::table table = toml::parse(text, file.string());
+    return Document{file, table_of(table)};
+  } catch (const toml::parse_error& e) {
+    const toml::source_position at = e.source().begin;
+    faults.error({file.string(), static_cast<int>(at.line), static_cast<int>(at.column)},
+                 "this is not TOML: " + printable(e.description()), kTextHelp);
+    return std::nullopt;
+  }
+}
+
+std::optional<Document> read_document(const fs::path& file, Diagnostics& faults, const Place& asked_at) {
+  std::error_code code;
+  const fs::file_status status = fs::status(file, code);
+  if (!fs::exists(status)) {
+    if (asked_at.file.empty()) {
+      faults.error({file.string(), 0, 0}, "there is no such file", "check the path");
+    } else {
+      faults.error(asked_at, "there is no file " + printable(file.string()), "check the path");
+    }
+    return std::nullopt;
+  }
+  if (!fs::is_regular_file(status)) {
+    faults.error({file.string(), 0, 0}, "this is not an ordinary file", "name a text file (TOML)");
+    return std::nullopt;
+  }
+  const std::uintmax_t size = fs::file_size(file, code);
+  if (!code && size > kMaxDocumentBytes) {
+    faults.error({file.string(), 0, 0},
+                 "the file has " + std::to_string(size) + " bytes; at most " +
+                     std::to_string(kMaxDocumentBytes) + " are allowed",
+                 "name a text file (TOML); plates and pictures are named inside it");
+    return std::nullopt;
+  }
+  std::ifstream in(file, std::ios::binary);
+  std::string text(code ? 0 : size, '\0');
+  in.read(text.data(), static_cast<std::streamsize>(text.size()));
+  if (code || !in) {
+    faults.error({file.string(), 0, 0}, "the file cannot be read", "check that you may read it");
+    return std::nullopt;
+  }
+  return parse_document(text, file, faults);
+}
+
+std::string shown(double x) {
+  if (std::isnan(x)) return "nan";
+  if (std::isinf(x)) return x > 0 ? "inf" : "-inf";
+  char buffer[40];
+  std::snprintf(buffer, sizeof buffer, "%.6g", x);
+  return buffer;
+}
+
+std::string shown(const Value& v) {
+  switch (v.kind) {
+    case ValueKind::text:
+      return '"' + printable(v.text, 60) + '"';
+    case ValueKind::integer:
+    case ValueKind::number:
+      return shown(v.number);
+    case ValueKind::boolean:
+      return v.flag ? "true" : "false";
+    case ValueKind::date:
+      return v.text.empty() ? "a time" : "the date " + v.text;
+    case ValueKind::list:
+      return "a list of " + std::to_string(v.items.size());
+    case ValueKind::table:
+      return "a table";
+  }
+  return "?";
+}
+
+}  // namespace kirtle
