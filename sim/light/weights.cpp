@@ -89,11 +89,16 @@ ViewingWeights viewing_weights(std::string_view light, Observer observer) {
       std::find_if(lights().begin(), lights().end(), [&](const Light& l) { return l.name == wanted; });
   if (found == lights().end()) {
     const std::vector<std::string> known = light_names();
-    std::string list;
-    for (const std::string& name : known) list += (list.empty() ? "" : ", ") + name;
+    std::string message = "unknown light \"";
+    message += printable(light);
+    message += "\"; known are ";
+    for (const std::string& name : known) {
+      if (name != known.front()) message += ", ";
+      message += name;
+    }
     const std::string near = nearest_name(wanted, known);
-    throw InputError({}, "unknown light \"" + printable(light) + "\"; known are " + list,
-                     near.empty() ? "name one of the lights in the list" : "did you mean \"" + near + "\"?");
+    throw InputError({}, std::move(message),
+                     near.empty() ? "name one of the lights in the list" : "did you mean " + near + "?");
   }
   ViewingWeights out;
   out.light = found->name;
