@@ -301,9 +301,7 @@ Spectrum OverprintTable::mean_flux(const std::vector<StackKey>& keys, std::span<
     const Overprint& p = overprint(keys[i]);
     area += w[i] * mean_reflectance(p);
     for (std::size_t b = 0; b < kBands; ++b) {
-      LayerRT pile{0, 1, 0};
-      for (const LayerSpectra& layer : p.film_rt) pile = compose_unchecked(layer.at(b), pile);
-      pile = compose_unchecked(p.surface.at(b), pile);
+      const LayerRT pile = layers_above(p, 0, b);
       down[b] += w[i] * pile.r0;
       through[b] += w[i] * pile.t;
       back[b] += w[i] * pile.r0_back;

@@ -9,13 +9,6 @@ namespace kirtle {
 
 namespace {
 
-/// Layers of p above its lowest `shared`, surface on top.
-LayerRT above(const Overprint& p, std::size_t shared, std::size_t band) {
-  LayerRT pile{0, 1, 0};
-  for (std::size_t i = shared; i < p.film_rt.size(); ++i) pile = compose_unchecked(p.film_rt[i].at(band), pile);
-  return compose_unchecked(p.surface.at(band), pile);
-}
-
 /// Reflectance of p's cloth with its lowest `shared` layers.
 double ground_of(const Overprint& p, std::size_t fibre, std::size_t shared, std::size_t band) {
   double r = p.grounds[fibre].reflectance[band];
@@ -27,7 +20,7 @@ Spectrum pair_on_fibre(const Overprint& p, const Overprint& q, std::size_t fibre
   const std::size_t shared = shared_film(p, q);
   Spectrum out;
   for (std::size_t i = 0; i < kBands; ++i) {
-    const LayerRT a = above(p, shared, i), b = above(q, shared, i);
+    const LayerRT a = layers_above(p, shared, i), b = layers_above(q, shared, i);
     const double rg = std::sqrt(ground_of(p, fibre, shared, i) * ground_of(q, fibre, shared, i));
     const double area = 0.5 * (p.reflectance[fibre][i] + q.reflectance[fibre][i]);
     const double back = 0.5 * (a.r0_back + b.r0_back);
@@ -42,6 +35,12 @@ Spectrum pair_on_fibre(const Overprint& p, const Overprint& q, std::size_t fibre
 std::size_t shared_film(const Overprint& p, const Overprint& q) {
   const auto end = std::mismatch(p.film.begin(), p.film.end(), q.film.begin(), q.film.end()).first;
   return static_cast<std::size_t>(end - p.film.begin());
+}
+
+LayerRT layers_above(const Overprint& p, std::size_t shared, std::size_t band) {
+  LayerRT pile{0, 1, 0};
+  for (std::size_t i = shared; i < p.film_rt.size(); ++i) pile = compose_unchecked(p.film_rt[i].at(band), pile);
+  return compose_unchecked(p.surface.at(band), pile);
 }
 
 PairForm::PairForm(std::vector<PlateDots> plates, double tone) : plates_(std::move(plates)) {

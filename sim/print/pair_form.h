@@ -48,4 +48,7 @@ class PairForm {
 /// How many film layers, from the bottom up, p and q share.
 std::size_t shared_film(const Overprint& p, const Overprint& q);
 
+/// Film layers of p above its lowest `shared`, with the surface on top, in one band. Source: Kubelka 1954.
+LayerRT layers_above(const Overprint& p, std::size_t shared, std::size_t band);
+
 }  // namespace kirtle
