@@ -55,6 +55,7 @@ std::unique_ptr<PictureWriter> PictureWriter::open(const std::filesystem::path& 
     }
     return detail::open_png_writer(target, format);
   }
+  if (ending == ".tif" || ending == ".tiff") return detail::open_tiff_writer(target, format);
   throw InputError({target.string(), 0, 0},
                    "cannot tell which kind of picture to write: the name ends in \"" + printable(ending) +
                        "\"; .png, .tif and .tiff are known",

@@ -1,0 +1,183 @@
+#include "plate/contour.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstring>
+
+#include "base/check.h"
+
+namespace kirtle {
+
+namespace {
+
+constexpr int kLongestRun = 3;         // fractional pixels of an edge on either side of the one looked at
+constexpr double kHalfSegment = 0.75;  // an edge pixel stands for this much contour on either side
+
+/// One plate's samples with the thresholds of none and solid.
+template <class Sample>
+class Finder {
+ public:
+  Finder(const PlateImage& plate, const Sample* samples, DistanceRows& out)
+      : plate_(plate), samples_(samples), out_(out), max_(plate.max()), lo_(max_ / 255), hi_(max_ - max_ / 255) {}
+
+  void run() {
+    for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) classify(y);
+    const int halo = static_cast<int>(std::ceil(out_.reach)) + 1;
+    const int from = std::max(0, out_.y0 - halo), to = std::min(plate_.height, out_.y0 + out_.rows + halo);
+    for (int y = from; y < to; ++y) find_in_row(y);
+  }
+
+ private:
+  int at(int x, int y) const {
+    x = std::clamp(x, 0, plate_.width - 1);
+    y = std::clamp(y, 0, plate_.height - 1);
+    return samples_[static_cast<std::size_t>(y) * plate_.width + x];
+  }
+  bool none(int v) const { return v <= lo_; }
+  bool solid(int v) const { return v >= hi_; }
+
+  void classify(int y) {
+    float* d = row(y);
+    std::uint8_t* t = out_.tint.data() + static_cast<std::size_t>(y - out_.y0) * plate_.width;
+    const auto far = static_cast<float>(out_.reach);
+    if (y < 0 || y >= plate_.height) {
+      std::fill_n(d, plate_.width, far);
+      std::fill_n(t, plate_.width, std::uint8_t{0});
+      return;
+    }
+    const Sample* v = samples_ + static_cast<std::size_t>(y) * plate_.width;
+    for (int x = 0; x < plate_.width; ++x) {
+      d[x] = v[x] >= hi_ ? -far : far;
+      t[x] = v[x] > lo_ && v[x] < hi_;
+    }
+  }
+
+  float* row(int y) { return out_.distance.data() + static_cast<std::size_t>(y - out_.y0) * plate_.width; }
+
+  /// True if the pixels from x to x + 7 are all alike, nothing or solid, and so are those to the right and below.
+  bool flat8(const Sample* v, const Sample* below) const {
+    constexpr std::size_t kBytes = 8 * sizeof(Sample);
+    if (*v != 0 && *v != max_) return false;
+    return std::memcmp(v, v + 1, kBytes) == 0 && std::memcmp(v, below, kBytes) == 0;
+  }
+
+  void find_in_row(int y) {
+    const Sample* v = samples_ + static_cast<std::size_t>(y) * plate_.width;
+    const Sample* below = y + 1 < plate_.height ? v + plate_.width : v;
+    int x = 0;
+    while (x < plate_.width) {
+      if (x + 9 < plate_.width && flat8(v + x, below + x)) {
+        x += 8;
+        continue;
+      }
+      const int here = v[x];
+      if (!none(here) && !solid(here)) {
+        fractional(x, y, here);
+      } else {
+        if (x + 1 < plate_.width) sharp(x, y, here, v[x + 1], 0.5, 0);
+        sharp(x, y, here, below[x], 0, 0.5);
+      }
+      ++x;
+    }
+  }
+
+  /// Outward unit normal of the ink at a pixel (Sobel). False where there is no slope.
+  bool normal(int x, int y, double& nx, double& ny) const {
+    const int a = at(x - 1, y - 1), b = at(x, y - 1), c = at(x + 1, y - 1);
+    const int d = at(x - 1, y), f = at(x + 1, y);
+    const int g = at(x - 1, y + 1), h = at(x, y + 1), i = at(x + 1, y + 1);
+    const double gx = (c + 2.0 * f + i) - (a + 2.0 * d + g);
+    const double gy = (g + 2.0 * h + i) - (a + 2.0 * b + c);
+    const double length = std::hypot(gx, gy);
+    if (!(length > 0)) return false;
+    nx = -gx / length;
+    ny = -gy / length;
+    return true;
+  }
+
+  /// Between a pixel of nothing and one of solid there is an edge half-way.
+  void sharp(int x, int y, int here, int there, double dx, double dy) {
+    if (!((none(here) && solid(there)) || (solid(here) && none(there)))) return;
+    double nx = 0, ny = 0;
+    if (!normal(x, y, nx, ny)) {
+      const double sign = solid(here) ? 1 : -1;
+      nx = sign * 2 * dx;
+      ny = sign * 2 * dy;
+    }
+    splat(x + dx, y + dy, nx, ny, -1, -1);
+  }
+
+  void fractional(int x, int y, int here) {
+    double nx = 0, ny = 0;
+    if (!normal(x, y, nx, ny)) return;
+    const bool along_x = std::abs(nx) >= std::abs(ny);
+    const int step = (along_x ? nx : ny) > 0 ? 1 : -1;  // towards nothing
+    double run = here;                                  // coverage of the fractional pixels, in code values
+    int out_steps = 1, previous = here;
+    for (;; ++out_steps) {
+      const int v = along_x ? at(x + step * out_steps, y) : at(x, y + step * out_steps);
+      if (none(v)) break;
+      if (out_steps > kLongestRun || v > previous) return;
+      run += previous = v;
+    }
+    int in_steps = 1;
+    previous = here;
+    for (;; ++in_steps) {
+      const int v = along_x ? at(x - step * in_steps, y) : at(x, y - step * in_steps);
+      if (solid(v)) break;
+      if (in_steps > kLongestRun || v < previous) return;
+      run += previous = v;
+    }
+    // The solid ends in_steps - 0.5 behind this pixel's centre; the run's area reaches out from there.
+    const double ahead = step * (run / max_ - (in_steps - 0.5));
+    splat(along_x ? x + ahead : x, along_x ? y : y + ahead, nx, ny, x, y);
+  }
+
+  /// Enters a piece of contour through (px, py) into the pixels around. (own_x, own_y): the pixel it was read from.
+  void splat(double px, double py, double nx, double ny, int own_x, int own_y) {
+    const int r = static_cast<int>(std::ceil(out_.reach));
+    const int cx = static_cast<int>(std::lround(px)), cy = static_cast<int>(std::lround(py));
+    const int y_from = std::max({cy - r, out_.y0, 0}), y_to = std::min({cy + r, out_.y0 + out_.rows - 1, plate_.height - 1});
+    const int x_from = std::max(cx - r, 0), x_to = std::min(cx + r, plate_.width - 1);
+    for (int y = y_from; y <= y_to; ++y) {
+      float* d = row(y);
+      for (int x = x_from; x <= x_to; ++x) {
+        const double off_x = x - px, off_y = y - py;
+        const double across = off_x * nx + off_y * ny;
+        const double along = std::max(std::abs(off_x * ny - off_y * nx) - kHalfSegment, 0.0);
+        const double far = along > 0 ? std::sqrt(across * across + along * along) : std::abs(across);
+        if (far >= std::abs(d[x])) continue;
+        const bool own = x == own_x && y == own_y;
+        const bool inside = own ? across < 0 : 2 * samples_[static_cast<std::size_t>(y) * plate_.width + x] >= max_;
+        d[x] = static_cast<float>(inside ? -far : far);
+      }
+    }
+    if (own_y >= out_.y0 && own_y < out_.y0 + out_.rows) {
+      out_.tint[static_cast<std::size_t>(own_y - out_.y0) * plate_.width + own_x] = 0;
+    }
+  }
+
+  const PlateImage& plate_;
+  const Sample* samples_;
+  DistanceRows& out_;
+  const int max_, lo_, hi_;
+};
+
+}  // namespace
+
+DistanceRows contour_distance(const PlateImage& plate, int y0, int rows, double reach) {
+  KIRTLE_CHECK(reach, >=, 1.0);
+  KIRTLE_CHECK(reach, <=, 64.0);
+  DistanceRows out{plate.width, y0, rows, reach, {}, {}};
+  const std::size_t n = static_cast<std::size_t>(rows) * static_cast<std::size_t>(plate.width);
+  out.distance.resize(n);
+  out.tint.resize(n);
+  if (plate.bits == 8) {
+    Finder<std::uint8_t>(plate, plate.ink8.data(), out).run();
+  } else {
+    Finder<std::uint16_t>(plate, plate.ink16.data(), out).run();
+  }
+  return out;
+}
+
+}  // namespace kirtle
