@@ -28,7 +28,7 @@ struct DryerStep {
 
 /// Discharge chemistry of the shop. The rates are placeholders until calibrated.
 struct DischargeProcess {
-  std::vector<DryerStep> dryer{{160, 90}};
+  std::vector<DryerStep> dryer = std::vector<DryerStep>(1, DryerStep{160, 90});
   double kr_per_s = 12;  ///< at t_ref, per (g/cm3)
   double kd_per_s = 0.02;
   double ea_r_kj_mol = 60, ea_d_kj_mol = 90;
@@ -66,7 +66,9 @@ double soak_profile_mean(Um z_top, Um z_bottom, Um depth, Um ply);
 /// are.
 std::vector<double> sublayer_edges(Um ply, int n);
 
-/// Sublayers of a ply in every prediction.
-constexpr int kSublayers = 24;
+/// Sublayers of a ply in every prediction. The error falls with the square of the number: on a deep yellow
+/// discharged into black, b* is .11 off the limit of fine sublayers at 24, .027 at 48 (measured; see the
+/// cloth tests).
+constexpr int kSublayers = 48;
 
 }  // namespace kirtle

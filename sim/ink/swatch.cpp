@@ -48,6 +48,22 @@ void fill_from_neighbours(Spectrum& s, const std::array<bool, kBands>& known) {
   }
 }
 
+// K >= 0 of a film of known S from the sum of its readings over two cards, by bisection (the sum falls with
+// K).
+double absorption_of_film(double s, Um x, std::array<double, 2> cards, double sum) {
+  const auto excess = [&](double k) {
+    return reflectance_over({k, s}, x, cards[0]) + reflectance_over({k, s}, x, cards[1]) - sum;
+  };
+  double low = 0, high = s * k_over_s(kDarkest) + 50 / x.v;
+  if (!(excess(low) > 0)) return low;
+  if (!(excess(high) < 0)) return high;
+  for (int i = 0; i < 70; ++i) {
+    const double m = 0.5 * (low + high);
+    (excess(m) > 0 ? low : high) = m;
+  }
+  return 0.5 * (low + high);
+}
+
 Spectrum scatter_shape(ScatterShape shape) {
   return spectrum_of([&](std::size_t i) { return shape == ScatterShape::white ? 550 / band_nm(i) : 1.0; });
 }
@@ -86,7 +102,9 @@ InkSwatchFit ink_from_films(const Spectrum& over_black, const Spectrum& over_whi
                   "thin enough for the card to show through in some band");
   fill_from_neighbours(fit.optics.s, known);
   for (std::size_t i = 0; i < kBands; ++i)
-    if (!known[i]) fit.optics.k[i] = fit.optics.s[i] * k_over_s(std::clamp(light[i], kDarkest, kLightest));
+    if (!known[i])
+      fit.optics.k[i] =
+          absorption_of_film(fit.optics.s[i], reading.thickness, {black[i], white[i]}, dark[i] + light[i]);
 
   for (std::size_t i = 0; i < kBands; ++i) {
     const auto misfit = [&](double card, double given) {
@@ -124,7 +142,12 @@ InkSwatchFit ink_from_opaque(const Spectrum& opaque, const Hiding& hiding, doubl
 
 InkSwatchFit ink_from_colour(const XYZ& opaque, const Hiding& hiding, double gloss, bool include_k1,
                              const ViewingWeights& weights) {
-  return ink_from_opaque(smooth_reflectance(opaque, weights), hiding, gloss, include_k1, weights);
+  for (double v : {opaque.x, opaque.y, opaque.z})
+    require_not_negative("tristimulus value of the opaque layer", v);
+  const RecoveredReflectance recovered = recover_reflectance(opaque, weights);
+  InkSwatchFit fit = ink_from_opaque(recovered.reflectance, hiding, gloss, include_k1, weights);
+  fit.colour_misfit_de00 = recovered.de00;
+  return fit;
 }
 
 KSSpectra mix_ks(std::span<const MixPart> parts) {

@@ -19,15 +19,17 @@ struct FilmReading {
 struct InkSwatchFit {
   KSSpectra optics;  ///< [1/um]
   DataStatus status = DataStatus::estimated;
-  int held_bands = 0;  ///< bands in which the reading had to be held to what a film can give
-  double misfit = 0;   ///< largest |R model - R given| over bands and readings, as seen
+  int held_bands = 0;             ///< bands in which the reading had to be held to what a film can give
+  double colour_misfit_de00 = 0;  ///< (c) only: CIEDE2000 to the nearest colour that a surface can have
+  double misfit = 0;              ///< largest |R model - R given| over bands and readings, as seen
 };
 
 /// (a) One film over black and over white card. Status measured.
 ///   over_black, over_white   film as seen      black, white   bare card as seen (no surface is taken off the
 ///   card)
-/// Bands in which the two film readings are closer than 0.002 x (white - black) are held (opaque there: K/S
-/// from the reading over white, S from the neighbouring bands). Source: inverse.h, ks_from_two_backings.
+/// Bands in which the two film readings are closer than 0.002 x (white - black) are opaque as far as readings
+/// tell; they are held: S from the neighbouring bands, K from the readings with that S.
+/// Source: inverse.h, ks_from_two_backings.
 /// Throws std::domain_error naming argument, value, range and band.
 InkSwatchFit ink_from_films(const Spectrum& over_black, const Spectrum& over_white, const Spectrum& black,
                             const Spectrum& white, const FilmReading& reading);

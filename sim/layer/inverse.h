@@ -40,11 +40,13 @@ double luminous_contrast_ratio(const KSSpectra& ks, Um x, const Spectrum& black,
                                const ViewingWeights& weights);
 
 /// K and S of an ink from its opaque colour and its hiding.
-///   r_inf     internal reflectance of an opaque layer, each band 0..1; held to 0.0005..0.9995 (K/S 1000 ..
-///   1e-7) s_shape   relative scattering, > 0 in every band: flat, or 550/nm for whites contrast_ratio
-///   luminous, of a dry film of thickness x over black and white
-/// Limits: only the luminance of the thin film is pinned, its hue shift is a guess: call the record
-/// "estimated". Source: as sx_from_contrast_ratio. Throws std::domain_error.
+///   r_inf           internal reflectance of an opaque layer, each band 0..1; held to 0.0005..0.9995
+///                   (K/S of 1000 and 1e-7)
+///   s_shape         relative scattering, > 0 in every band: flat, or 550/nm for whites
+///   contrast_ratio  luminous, of a dry film of thickness x over black and white
+/// Source: as sx_from_contrast_ratio.
+/// Limits: only the luminance of the thin film is pinned, its hue shift is a guess: call the record "estimated".
+/// Throws std::domain_error.
 KSSpectra ks_from_hiding(const Spectrum& r_inf, const Spectrum& s_shape, double contrast_ratio, Um x,
                          const Spectrum& black, const Spectrum& white, const ViewingWeights& weights);
 
