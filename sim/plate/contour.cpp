@@ -1,10 +1,10 @@
 #include "plate/contour.h"
 
+#include "base/check.h"
+
 #include <algorithm>
 #include <cmath>
 #include <cstring>
-
-#include "base/check.h"
 
 namespace kirtle {
 
@@ -18,7 +18,12 @@ template <class Sample>
 class Finder {
  public:
   Finder(const PlateImage& plate, const Sample* samples, DistanceRows& out)
-      : plate_(plate), samples_(samples), out_(out), max_(plate.max()), lo_(max_ / 255), hi_(max_ - max_ / 255) {}
+      : plate_(plate),
+        samples_(samples),
+        out_(out),
+        max_(plate.max()),
+        lo_(max_ / 255),
+        hi_(max_ - max_ / 255) {}
 
   void run() {
     for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) classify(y);
@@ -54,7 +59,8 @@ class Finder {
 
   float* row(int y) { return out_.distance.data() + static_cast<std::size_t>(y - out_.y0) * plate_.width; }
 
-  /// True if the pixels from x to x + 7 are all alike, nothing or solid, and so are those to the right and below.
+  /// True if the pixels from x to x + 7 are all alike, nothing or solid, and so are those to the right and
+  /// below.
   bool flat8(const Sample* v, const Sample* below) const {
     constexpr std::size_t kBytes = 8 * sizeof(Sample);
     if (*v != 0 && *v != max_) return false;
@@ -133,11 +139,13 @@ class Finder {
     splat(along_x ? x + ahead : x, along_x ? y : y + ahead, nx, ny, x, y);
   }
 
-  /// Enters a piece of contour through (px, py) into the pixels around. (own_x, own_y): the pixel it was read from.
+  /// Enters a piece of contour through (px, py) into the pixels around. (own_x, own_y): the pixel it was read
+  /// from.
   void splat(double px, double py, double nx, double ny, int own_x, int own_y) {
     const int r = static_cast<int>(std::ceil(out_.reach));
     const int cx = static_cast<int>(std::lround(px)), cy = static_cast<int>(std::lround(py));
-    const int y_from = std::max({cy - r, out_.y0, 0}), y_to = std::min({cy + r, out_.y0 + out_.rows - 1, plate_.height - 1});
+    const int y_from = std::max({cy - r, out_.y0, 0}),
+              y_to = std::min({cy + r, out_.y0 + out_.rows - 1, plate_.height - 1});
     const int x_from = std::max(cx - r, 0), x_to = std::min(cx + r, plate_.width - 1);
     for (int y = y_from; y <= y_to; ++y) {
       float* d = row(y);
@@ -148,7 +156,8 @@ class Finder {
         const double far = along > 0 ? std::sqrt(across * across + along * along) : std::abs(across);
         if (far >= std::abs(d[x])) continue;
         const bool own = x == own_x && y == own_y;
-        const bool inside = own ? across < 0 : 2 * samples_[static_cast<std::size_t>(y) * plate_.width + x] >= max_;
+        const bool inside =
+            own ? across < 0 : 2 * samples_[static_cast<std::size_t>(y) * plate_.width + x] >= max_;
         d[x] = static_cast<float>(inside ? -far : far);
       }
     }

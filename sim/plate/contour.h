@@ -1,22 +1,23 @@
 #pragma once
-// The contours of a plate: where solid meets nothing, known to a fraction of a pixel from the anti-aliased values.
+// The contours of a plate: where solid meets nothing, known to a fraction of a pixel from the anti-aliased
+// values.
 //
-// A fractional value between none and solid, at most three pixels from each along the gradient, is an edge; its place is
-// the one that keeps the area of that run of pixels. Any other fractional value is a tint. Distances are kept in a band
-// round the contours only.
-// Source: the idea of anti-aliased distance fields, Gustavson, Strand 2011, doi:10.1016/j.patrec.2010.08.010; the
+// A fractional value between none and solid, at most three pixels from each along the gradient, is an edge;
+// its place is the one that keeps the area of that run of pixels. Any other fractional value is a tint.
+// Distances are kept in a band round the contours only. Source: the idea of anti-aliased distance fields,
+// Gustavson, Strand 2011, doi:10.1016/j.patrec.2010.08.010; the
 //   area-keeping run is our own.
-#include <vector>
-
 #include "plate/plate_image.h"
+
+#include <vector>
 
 namespace kirtle {
 
 /// Rows of a plate as distances.
 struct DistanceRows {
   int width = 0, y0 = 0, rows = 0;
-  double reach = 0;             ///< pixels; beyond it, +reach outside and in tints, -reach inside
-  std::vector<float> distance;  ///< to the nearest contour, pixels; negative inside solid
+  double reach = 0;                ///< pixels; beyond it, +reach outside and in tints, -reach inside
+  std::vector<float> distance;     ///< to the nearest contour, pixels; negative inside solid
   std::vector<std::uint8_t> tint;  ///< 1 where the value is a tint
 };
 

@@ -1,11 +1,11 @@
 #include "print/mixing.h"
 
+#include "base/check.h"
+
 #include <algorithm>
 #include <cmath>
 #include <numeric>
 #include <stdexcept>
-
-#include "base/check.h"
 
 namespace kirtle {
 
@@ -67,8 +67,8 @@ double coverage_murray_davies(double paper, double solid, double tint) {
   return (paper - tint) / (paper - solid);
 }
 
-double clapper_yule(std::span<const double> coverage, std::span<const double> transmittance, double r_s, double r_i,
-                    double r_g) {
+double clapper_yule(std::span<const double> coverage, std::span<const double> transmittance, double r_s,
+                    double r_i, double r_g) {
   KIRTLE_CHECK(coverage.size(), ==, transmittance.size());
   double t1 = 0, t2 = 0;
   for (std::size_t i = 0; i < coverage.size(); ++i) {

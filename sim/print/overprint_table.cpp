@@ -1,12 +1,12 @@
 #include "print/overprint_table.h"
 
-#include <algorithm>
-#include <cmath>
-#include <mutex>
-
 #include "base/check.h"
 #include "layer/domain.h"
 #include "light/delta_e_2000.h"
+
+#include <algorithm>
+#include <cmath>
+#include <mutex>
 
 namespace kirtle {
 
@@ -29,8 +29,8 @@ struct StackKeyHash {
 };
 
 bool dots_on_dots(const PlateDots& a, const PlateDots& b) {
-  return !a.field && !b.field && a.halftone.lpi == b.halftone.lpi && a.halftone.angle_deg == b.halftone.angle_deg &&
-         a.halftone.shape == b.halftone.shape;
+  return !a.field && !b.field && a.halftone.lpi == b.halftone.lpi &&
+         a.halftone.angle_deg == b.halftone.angle_deg && a.halftone.shape == b.halftone.shape;
 }
 
 }  // namespace
@@ -78,8 +78,8 @@ OverprintTable::OverprintTable(const Stack& stack, std::vector<PlateDots> plates
 OverprintTable::~OverprintTable() = default;
 
 void OverprintTable::choose_levels(int plate) {
-  // Wherever the error of mixing two neighbouring levels is worst, alone on the shirt or with all other plates solid, a
-  // level is put between them.
+  // Wherever the error of mixing two neighbouring levels is worst, alone on the shirt or with all other
+  // plates solid, a level is put between them.
   std::vector<double>& levels = levels_[plate];
   const auto error = [&](double lo, double hi) {
     double worst = 0;
@@ -157,7 +157,8 @@ std::vector<CellAxis> OverprintTable::axes_of(const CellKey& key) const {
   return axes;
 }
 
-std::vector<StackKey> OverprintTable::overprints_of(const CellKey& key, const std::vector<CellAxis>& axes) const {
+std::vector<StackKey> OverprintTable::overprints_of(const CellKey& key,
+                                                    const std::vector<CellAxis>& axes) const {
   std::vector<StackKey> keys{key.lower};
   for (const CellAxis& axis : axes) {
     const std::size_t before = keys.size();
@@ -222,8 +223,8 @@ const Cell& OverprintTable::cell(const CellKey& key) const {
   if (!settings_.yule_nielsen_n && made->overprints <= kMostPairedOverprints) {
     for (std::size_t p = 0; p < keys.size(); ++p) {
       for (std::size_t q = p; q < keys.size(); ++q) {
-        const Spectrum r =
-            pair_form_.pair(overprint(keys[p]), overprint(keys[q]), differing_plates(keys[p], keys[q], plates()));
+        const Spectrum r = pair_form_.pair(overprint(keys[p]), overprint(keys[q]),
+                                           differing_plates(keys[p], keys[q], plates()));
         const XYZ xyz = xyz_from_reflectance(r, settings_.weights) * (p == q ? 1.0 : 2.0);
         made->q.insert(made->q.end(), {xyz.x, xyz.y, xyz.z});
       }
@@ -286,8 +287,8 @@ Spectrum OverprintTable::mix_spectra(const CellKey& key, std::span<const double>
 }
 
 Spectrum OverprintTable::mean_flux(const std::vector<StackKey>& keys, std::span<const double> w) const {
-  // With hundreds of overprints in one place every pair shares little but the cloth: the area mean and the mean flux
-  // over the cloth, weighted by the cloth's own scatter share.
+  // With hundreds of overprints in one place every pair shares little but the cloth: the area mean and the
+  // mean flux over the cloth, weighted by the cloth's own scatter share.
   Spectrum area, down, through, back, ground;
   std::vector<int> all;
   for (int i = 0; i < plates(); ++i) all.push_back(i);

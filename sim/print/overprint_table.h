@@ -1,9 +1,13 @@
 #pragma once
 // Every overprint of a scene, worked out once, when first met; and the cells in which coverages mix.
 //
-// Each plate has levels of dose: a film's dots two (absent, present); a soaked field as many as its curve needs. A pixel
-// lies in one cell: each plate at a level or between two neighbours, so that it mixes at most two levels a plate.
-// Plates of one line count, angle and shape put dots on dots (in register); others fall independently (Demichel 1924).
+// Each plate has levels of dose: a film's dots two (absent, present); a soaked field as many as its curve
+// needs. A pixel lies in one cell: each plate at a level or between two neighbours, so that it mixes at most
+// two levels a plate. Plates of one line count, angle and shape put dots on dots (in register); others fall
+// independently (Demichel 1924).
+#include "light/weights.h"
+#include "print/pair_form.h"
+
 #include <array>
 #include <cstdint>
 #include <memory>
@@ -13,13 +17,11 @@
 #include <unordered_map>
 #include <vector>
 
-#include "light/weights.h"
-#include "print/pair_form.h"
-
 namespace kirtle {
 
 constexpr int kMostPlates = 12;
-/// A cell of more overprints than this mixes by mean flux instead of by pairs (see OverprintTable::mean_flux).
+/// A cell of more overprints than this mixes by mean flux instead of by pairs (see
+/// OverprintTable::mean_flux).
 constexpr int kMostPairedOverprints = 256;
 
 /// Which level of each plate, by index into its levels; unused plates 0.
@@ -61,9 +63,11 @@ class OverprintTable {
   OverprintTable(const Stack& stack, std::vector<PlateDots> plates, TableSettings settings);
   ~OverprintTable();
 
-  /// Colour where each plate covers `coverage` (0..1 each): printed dots, or dose of a soaked field. Thread-safe.
+  /// Colour where each plate covers `coverage` (0..1 each): printed dots, or dose of a soaked field.
+  /// Thread-safe.
   XYZ mix(std::span<const double> coverage) const;
-  /// The same as reflectance, worked out pair by pair in every band: the slow twin, and what a probe shows. 0..1.
+  /// The same as reflectance, worked out pair by pair in every band: the slow twin, and what a probe shows.
+  /// 0..1.
   Spectrum reflectance(std::span<const double> coverage) const;
 
   int plates() const { return static_cast<int>(plates_.size()); }

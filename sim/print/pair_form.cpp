@@ -1,9 +1,9 @@
 #include "print/pair_form.h"
 
+#include "base/check.h"
+
 #include <algorithm>
 #include <cmath>
-
-#include "base/check.h"
 
 namespace kirtle {
 
@@ -39,14 +39,16 @@ std::size_t shared_film(const Overprint& p, const Overprint& q) {
 
 LayerRT layers_above(const Overprint& p, std::size_t shared, std::size_t band) {
   LayerRT pile{0, 1, 0};
-  for (std::size_t i = shared; i < p.film_rt.size(); ++i) pile = compose_unchecked(p.film_rt[i].at(band), pile);
+  for (std::size_t i = shared; i < p.film_rt.size(); ++i)
+    pile = compose_unchecked(p.film_rt[i].at(band), pile);
   return compose_unchecked(p.surface.at(band), pile);
 }
 
 PairForm::PairForm(std::vector<PlateDots> plates, double tone) : plates_(std::move(plates)) {
   for (std::size_t i = 0; i < plates_.size(); ++i) {
-    const auto same = std::find_if(plates_.begin(), plates_.begin() + static_cast<std::ptrdiff_t>(i),
-                                   [&](const PlateDots& o) { return o.halftone.shape == plates_[i].halftone.shape; });
+    const auto same =
+        std::find_if(plates_.begin(), plates_.begin() + static_cast<std::ptrdiff_t>(i),
+                     [&](const PlateDots& o) { return o.halftone.shape == plates_[i].halftone.shape; });
     if (same != plates_.begin() + static_cast<std::ptrdiff_t>(i)) {
       shares_.push_back(shares_[static_cast<std::size_t>(same - plates_.begin())]);
     } else {
@@ -70,7 +72,8 @@ Spectrum PairForm::scatter_share(const Overprint& p, const Overprint& q, std::si
       for (const int plate : dots) sum += shares_[plate].at(mean * plates_[plate].halftone.lpi / kUmPerInch);
       return sum / static_cast<double>(dots.size());
     };
-    // Light turned back within a film layer spreads by that layer's own scatter; what passes it, by what lies below.
+    // Light turned back within a film layer spreads by that layer's own scatter; what passes it, by what lies
+    // below.
     const KSSpectra& a = p.grounds[fibre].scatter;
     const KSSpectra& b = q.grounds[fibre].scatter;
     double m = share_in({0.5 * (a.k[band] + b.k[band]), 0.5 * (a.s[band] + b.s[band])});

@@ -4,16 +4,16 @@
 //   R = sum_pq w_p w_q Q_pq,   Q_pq = (1 - m) (R_p + R_q)/2
 //                                   + m [ (R0_p + R0_q)/2 + rg T_p T_q / (1 - rg (R0'_p + R0'_q)/2) ]
 //
-// p, q overprints with weights w; R_p the whole pile; rg their common ground (what they share from the bottom up), R0,
-// T, R0' the layers above it. Light that enters through p leaves through q. m is the share of the dot pattern that the
-// ground's scatter removes: 0 gives area mixing; 1 with clear inks gives Yule-Nielsen n = 2. Where the grounds differ
-// only in what soaked in, rg is sqrt(rg_p rg_q).
-// Source: derived from two-flux transport through a patterned layer over a spreading ground (the flux model, flux.h),
+// p, q overprints with weights w; R_p the whole pile; rg their common ground (what they share from the bottom
+// up), R0, T, R0' the layers above it. Light that enters through p leaves through q. m is the share of the
+// dot pattern that the ground's scatter removes: 0 gives area mixing; 1 with clear inks gives Yule-Nielsen n
+// = 2. Where the grounds differ only in what soaked in, rg is sqrt(rg_p rg_q). Source: derived from two-flux
+// transport through a patterned layer over a spreading ground (the flux model, flux.h),
 //   in which it is the one-scattering term; checked against it in the tests.
-#include <vector>
-
 #include "print/scatter.h"
 #include "stack/stack.h"
+
+#include <vector>
 
 namespace kirtle {
 
@@ -26,7 +26,8 @@ struct PlateDots {
 /// Scatter shares of every plate's dots; built once a scene.
 class PairForm {
  public:
-  /// tone: printed coverage for which m is taken. 0.5 serves all tones in predictions (see docs/model.md for the error).
+  /// tone: printed coverage for which m is taken. 0.5 serves all tones in predictions (see docs/model.md for
+  /// the error).
   explicit PairForm(std::vector<PlateDots> plates, double tone = 0.5);
 
   /// Q_pq, one band after the other, fibres added by their shares. 0..1.

@@ -1,11 +1,11 @@
 #include "print/scatter.h"
 
+#include "screen/dot.h"
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <opencv2/core.hpp>
-
-#include "screen/dot.h"
 
 namespace kirtle {
 

@@ -12,11 +12,16 @@ using std::numbers::pi;
 
 double dot_threshold(DotShape shape, double u, double v) {
   switch (shape) {
-    case DotShape::round: return u * u + v * v;
-    case DotShape::elliptical: return u * u * 0.8 + v * v / 0.8;
-    case DotShape::inverting: return 1.0 - std::cos(2 * pi * u) - std::cos(2 * pi * v);
-    case DotShape::line: return std::abs(u);
-    case DotShape::square: return std::max(std::abs(u), std::abs(v));
+    case DotShape::round:
+      return u * u + v * v;
+    case DotShape::elliptical:
+      return u * u * 0.8 + v * v / 0.8;
+    case DotShape::inverting:
+      return 1.0 - std::cos(2 * pi * u) - std::cos(2 * pi * v);
+    case DotShape::line:
+      return std::abs(u);
+    case DotShape::square:
+      return std::max(std::abs(u), std::abs(v));
   }
   return 0;
 }
@@ -31,14 +36,14 @@ DotCell::DotCell(DotShape shape, int side) : side_(side), order_(static_cast<std
   }
   std::iota(order_.begin(), order_.end(), 0);
   // Ties by index, so that the order is the same with every sort.
-  std::sort(order_.begin(), order_.end(), [&](int a, int b) {
-    return threshold[a] != threshold[b] ? threshold[a] < threshold[b] : a < b;
-  });
+  std::sort(order_.begin(), order_.end(),
+            [&](int a, int b) { return threshold[a] != threshold[b] ? threshold[a] < threshold[b] : a < b; });
 }
 
 std::vector<unsigned char> DotCell::pattern(double coverage) const {
   std::vector<unsigned char> ink(order_.size(), 0);
-  const auto n = static_cast<std::size_t>(std::lround(std::clamp(coverage, 0.0, 1.0) * static_cast<double>(ink.size())));
+  const auto n =
+      static_cast<std::size_t>(std::lround(std::clamp(coverage, 0.0, 1.0) * static_cast<double>(ink.size())));
   for (std::size_t i = 0; i < n; ++i) ink[order_[i]] = 1;
   return ink;
 }
@@ -47,7 +52,8 @@ namespace {
 
 /// Lower envelope of parabolas: squared distance along one line, Felzenszwalb & Huttenlocher 2012,
 /// doi:10.4086/toc.2012.v008a019.
-void distance_line(const std::vector<double>& f, std::vector<double>& d, std::vector<int>& v, std::vector<double>& z) {
+void distance_line(const std::vector<double>& f, std::vector<double>& d, std::vector<int>& v,
+                   std::vector<double>& z) {
   const int n = static_cast<int>(f.size());
   int k = -1;
   for (int q = 0; q < n; ++q) {
@@ -74,7 +80,8 @@ void distance_line(const std::vector<double>& f, std::vector<double>& d, std::ve
   }
 }
 
-/// Squared distance in samples from every sample of the periodic cell to the nearest sample equal to `target`.
+/// Squared distance in samples from every sample of the periodic cell to the nearest sample equal to
+/// `target`.
 std::vector<double> squared_distance(const std::vector<unsigned char>& ink, int side, unsigned char target) {
   const int wide = 3 * side;  // the period repeated, so that distances wrap round
   std::vector<double> grid(static_cast<std::size_t>(wide) * side);
@@ -82,8 +89,9 @@ std::vector<double> squared_distance(const std::vector<unsigned char>& ink, int 
   std::vector<int> v(wide);
   for (int x = 0; x < side; ++x) {
     for (int y = 0; y < wide; ++y) {
-      f[y] = ink[static_cast<std::size_t>(y % side) * side + x] == target ? 0.0
-                                                                           : std::numeric_limits<double>::infinity();
+      f[y] = ink[static_cast<std::size_t>(y % side) * side + x] == target
+                 ? 0.0
+                 : std::numeric_limits<double>::infinity();
     }
     distance_line(f, d, v, z);
     for (int y = 0; y < side; ++y) grid[static_cast<std::size_t>(y) * side + x] = d[y + side];
@@ -101,10 +109,11 @@ std::vector<double> squared_distance(const std::vector<unsigned char>& ink, int 
 
 double DotCell::spread_coverage(double coverage, double spread) const {
   const std::vector<unsigned char> ink = pattern(coverage);
-  const double area = static_cast<double>(std::accumulate(ink.begin(), ink.end(), 0)) / static_cast<double>(ink.size());
+  const double area =
+      static_cast<double>(std::accumulate(ink.begin(), ink.end(), 0)) / static_cast<double>(ink.size());
   if (area == 0 || area == 1 || spread == 0) return area;
-  // Distances run between sample centres; the edge lies about half a sample before the first centre beyond it. The
-  // last ring of samples counts by how far the moved edge reaches into it.
+  // Distances run between sample centres; the edge lies about half a sample before the first centre beyond
+  // it. The last ring of samples counts by how far the moved edge reaches into it.
   const std::vector<double> d2 = squared_distance(ink, side_, spread > 0 ? 1 : 0);
   const double reach = std::abs(spread) * side_;
   double changed = 0;

@@ -1,30 +1,32 @@
 #pragma once
-// Mesh, stencil and halftone of one screen. Record types; deposit and tone formulas stand in deposit.h and tone.h.
+// Mesh, stencil and halftone of one screen. Record types; deposit and tone formulas stand in deposit.h and
+// tone.h.
+#include "base/provenance.h"
+#include "base/units.h"
+
 #include <optional>
 #include <string>
 #include <vector>
 
-#include "base/provenance.h"
-#include "base/units.h"
-
 namespace kirtle {
 
-/// Woven mesh. physics 5.1. The maker's measured opening, open area and fabric thickness win over the formula.
+/// Woven mesh. physics 5.1. The maker's measured opening, open area and fabric thickness win over the
+/// formula.
 struct Mesh {
-  std::string id;    ///< "61-64": threads per cm - thread diameter in um
+  std::string id;  ///< "61-64": threads per cm - thread diameter in um
   std::string name;
   Provenance provenance;
   double threads_per_cm = 0;
   Um thread{0};
-  std::optional<Um> opening;            ///< measured; else 10000/n - d
-  std::optional<double> open_area;      ///< measured, 0..1; else (w/(w+d))^2
-  Um fabric_thickness{0};               ///< D
+  std::optional<Um> opening;        ///< measured; else 10000/n - d
+  std::optional<double> open_area;  ///< measured, 0..1; else (w/(w+d))^2
+  Um fabric_thickness{0};           ///< D
 };
 
 enum class DotShape { round, elliptical, inverting, line, square };
 
 struct HalftoneScreen {
-  double lpi = 55;            ///< lines per inch
+  double lpi = 55;  ///< lines per inch
   double angle_deg = 22.5;
   DotShape shape = DotShape::round;
 };

@@ -1,10 +1,10 @@
 #include "screen/tone.h"
 
+#include "screen/dot.h"
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-
-#include "screen/dot.h"
 
 namespace kirtle {
 
@@ -24,9 +24,12 @@ double spread_tone(double film, const HalftoneScreen& halftone, Um spread) {
   if (film >= 1) return 1;
   const double s = spread.v / period_um(halftone);
   switch (halftone.shape) {
-    case DotShape::round: return spread_round(film, s);
-    case DotShape::line: return std::clamp(film + 2 * s, 0.0, 1.0);
-    default: return DotCell(halftone.shape, kCellSide).spread_coverage(film, s);
+    case DotShape::round:
+      return spread_round(film, s);
+    case DotShape::line:
+      return std::clamp(film + 2 * s, 0.0, 1.0);
+    default:
+      return DotCell(halftone.shape, kCellSide).spread_coverage(film, s);
   }
 }
 

@@ -1,31 +1,32 @@
 #pragma once
-// From a tint on film to what is printed: the stencil's smallest dot, then ink spread; or a measured step table.
-#include <vector>
-
+// From a tint on film to what is printed: the stencil's smallest dot, then ink spread; or a measured step
+// table.
 #include "screen/screen.h"
+
+#include <vector>
 
 namespace kirtle {
 
-/// Where a gain curve already sits. With `output` the film output step compensates, so the plate's value is what
-/// prints.
+/// Where a gain curve already sits. With `output` the film output step compensates, so the plate's value is
+/// what prints.
 enum class CurveAt { none, plates, output };
 
 /// Everything that decides how a tint prints on one screen.
 struct ToneSettings {
   HalftoneScreen halftone;
-  Um spread{45};          ///< outward movement of every dot edge
-  Um smallest_dot{0};     ///< diameter that the stencil holds; 0 = holds any dot
+  Um spread{45};                   ///< outward movement of every dot edge
+  Um smallest_dot{0};              ///< diameter that the stencil holds; 0 = holds any dot
   std::optional<StepTable> steps;  ///< measured; replaces spread and smallest dot
   CurveAt curve = CurveAt::none;
 };
 
 /// Coverage after every dot edge moved outward by `spread`. film 0..1 -> 0..1; ends stay.
-/// Source: constant edge spread; round dots by the closed form of dot.h, lines by a + 2 spread / period, other shapes
-/// by dilating one period (error under 0.002 with a 256-sample period).
+/// Source: constant edge spread; round dots by the closed form of dot.h, lines by a + 2 spread / period,
+/// other shapes by dilating one period (error under 0.002 with a 256-sample period).
 double spread_tone(double film, const HalftoneScreen& halftone, Um spread);
 
-/// Share of the dots of this tone that the stencil holds: 0 below 0.7 of the smallest area, 1 above 1.3, linear
-/// between, since dots near the limit drop out at random (common practice, no source).
+/// Share of the dots of this tone that the stencil holds: 0 below 0.7 of the smallest area, 1 above 1.3,
+/// linear between, since dots near the limit drop out at random (common practice, no source).
 double held_share(double film, const HalftoneScreen& halftone, Um smallest_dot);
 
 /// A screen's whole curve, made once: film coverage -> printed coverage.

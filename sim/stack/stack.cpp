@@ -1,11 +1,11 @@
 #include "stack/stack.h"
 
-#include <algorithm>
-#include <cmath>
-
 #include "base/check.h"
 #include "layer/domain.h"
 #include "layer/surface.h"
+
+#include <algorithm>
+#include <cmath>
 
 namespace kirtle {
 
@@ -24,8 +24,8 @@ Spectrum mean_reflectance(const Overprint& overprint) {
 }
 
 namespace {
-/// An ink outside the model is an opaque film of the colour it is said to have: nothing of what lies below shows, nothing
-/// of its own effect is predicted.
+/// An ink outside the model is an opaque film of the colour it is said to have: nothing of what lies below
+/// shows, nothing of its own effect is predicted.
 void draw_flat(Ink& ink) {
   constexpr double kOpaqueS = 5;  // per um: a few micrometres hide
   for (std::size_t i = 0; i < kBands; ++i) {
@@ -42,7 +42,7 @@ void draw_flat(Ink& ink) {
 struct Stack::Deposits {
   std::vector<SoakedInk> soaked;  ///< one a pass
   std::vector<SoakedAgent> agents;
-  std::vector<FilmLayer> film;    ///< bottom up
+  std::vector<FilmLayer> film;  ///< bottom up
   double soaked_um = 0, wet_um = 0, agent_g_m2 = 0;
 };
 

@@ -45,7 +45,7 @@ std::string looks_like(std::span<const std::uint8_t> head) {
     if (starts_with(head, kind.start, kind.at)) return std::string(kind.name);
   }
   for (const std::uint8_t c : head) {
-    if (c < 0x20 && c != '\t' && c != '\n' && c != '\r') return {};
+    if ((c < 0x20 && c != '\t' && c != '\n' && c != '\r') || c >= 0x7f) return {};
   }
   return "text";
 }

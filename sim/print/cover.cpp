@@ -1,0 +1,252 @@
+#include "print/cover.h"
+
+#include "base/check.h"
+#include "plate/contour.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace kirtle {
+
+namespace {
+
+constexpr double kFull = 65535;
+constexpr int kBlurBlock = 64;
+
+std::uint16_t to_cover(double share) {
+  return static_cast<std::uint16_t>(std::lround(std::clamp(share, 0.0, 1.0) * kFull));
+}
+
+ToneSettings tone_of(const CoverSettings& settings) {
+  ToneSettings tone = settings.tone;
+  if (settings.field) tone.spread = {0};  // what spreads is not more ink
+  return tone;
+}
+
+int code_value(const PlateImage& image, int x, int y) {
+  const std::size_t i = static_cast<std::size_t>(y) * image.width + x;
+  return image.bits == 8 ? image.ink8[i] : image.ink16[i];
+}
+
+}  // namespace
+
+PlateCover::PlateCover(const PlateImage& image, double ppi, const CoverSettings& settings)
+    : image_(image), settings_(settings), curve_(tone_of(settings)), ppi_(ppi) {
+  KIRTLE_CHECK(ppi, >, 0);
+  spread_px_ = settings_.field ? 0 : settings_.tone.spread.v / kUmPerInch * ppi;
+  reach_px_ = std::clamp(std::abs(spread_px_) + 2.5, 2.5, 64.0);
+  tone_.resize(static_cast<std::size_t>(image.max()) + 1);
+  for (std::size_t v = 0; v < tone_.size(); ++v) {
+    tone_[v] = to_cover(curve_.printed(static_cast<double>(v) / image.max()));
+  }
+  const double sigma = settings_.wick.v / kMmPerInch * ppi;
+  if (settings_.field && sigma > 0.05) {
+    const int half = static_cast<int>(std::ceil(3.5 * sigma));
+    double sum = 0;
+    for (int i = 0; i <= half; ++i) {
+      const double s = sigma * std::numbers::sqrt2;
+      const double w = 0.5 * (std::erf((i + 0.5) / s) - std::erf((i - 0.5) / s));
+      kernel_.push_back(static_cast<float>(w));
+      sum += i == 0 ? w : 2 * w;
+    }
+    for (float& w : kernel_) w = static_cast<float>(w / sum);
+  }
+  const RegisterOffset& o = settings_.offset;
+  const double turn = o.turn_deg * std::numbers::pi / 180, c = std::cos(turn), s = std::sin(turn);
+  // Cloth = centre + R(turn) diag(1 + stretch) (plate - centre) + shift; here its inverse.
+  map_[0] = c / (1 + o.stretch_x);
+  map_[1] = s / (1 + o.stretch_x);
+  map_[2] = -s / (1 + o.stretch_y);
+  map_[3] = c / (1 + o.stretch_y);
+}
+
+void PlateCover::source_of(double x, double y, double& sx, double& sy) const {
+  const double cx = 0.5 * (image_.width - 1), cy = 0.5 * (image_.height - 1);
+  const double px_per_mm = ppi_ / kMmPerInch;
+  const double u = x - cx - settings_.offset.dx.v * px_per_mm, v = y - cy - settings_.offset.dy.v * px_per_mm;
+  sx = cx + map_[0] * u + map_[1] * v;
+  sy = cy + map_[2] * u + map_[3] * v;
+}
+
+CoverRows PlateCover::sharp_rows(int y0, int rows) const {
+  CoverRows out{image_.width, y0, rows, {}, {}};
+  const std::size_t width = static_cast<std::size_t>(image_.width);
+  out.cover.resize(width * rows);
+  const auto tones = [&](const auto& ink) {
+    for (int y = std::max(y0, 0); y < std::min(y0 + rows, image_.height); ++y) {
+      const auto* v = ink.data() + static_cast<std::size_t>(y) * width;
+      std::uint16_t* c = out.cover.data() + static_cast<std::size_t>(y - y0) * width;
+      for (std::size_t x = 0; x < width; ++x) c[x] = tone_[v[x]];
+    }
+  };
+  if (image_.bits == 8) {
+    tones(image_.ink8);
+  } else {
+    tones(image_.ink16);
+  }
+  if (settings_.field) return out;
+  DistanceRows d = contour_distance(image_, y0, rows, reach_px_);
+  const auto reach = static_cast<float>(reach_px_);
+  const auto spread = static_cast<float>(spread_px_);
+  for (std::size_t i = 0; i < d.distance.size(); ++i) {
+    if (std::abs(d.distance[i]) >= reach) continue;
+    if (d.tint[i]) {
+      d.distance[i] = reach;
+      continue;
+    }
+    d.distance[i] -= spread;
+    out.cover[i] = to_cover(0.5 - static_cast<double>(d.distance[i]));
+  }
+  out.distance = std::move(d.distance);
+  return out;
+}
+
+void PlateCover::blur(const CoverRows& in, CoverRows& out) const {
+  const int half = static_cast<int>(kernel_.size()) - 1;
+  const std::size_t width = static_cast<std::size_t>(in.width);
+  std::vector<float> column(static_cast<std::size_t>(kBlurBlock + 2 * half));
+  for (int block = 0; block < in.width; block += kBlurBlock) {
+    const int x0 = std::max(0, block - half), x1 = std::min(in.width, block + kBlurBlock + half);
+    const int end = std::min(in.width, block + kBlurBlock);
+    const std::uint16_t first = in.cover[static_cast<std::size_t>(x0)];
+    bool flat = block >= half && block + kBlurBlock + half <= in.width;
+    for (int y = 0; flat && y < in.rows; ++y) {
+      const std::uint16_t* c = in.cover.data() + static_cast<std::size_t>(y) * width;
+      flat = std::all_of(c + x0, c + x1, [first](std::uint16_t v) { return v == first; });
+    }
+    for (int y = 0; y < out.rows; ++y) {
+      std::uint16_t* to = out.cover.data() + static_cast<std::size_t>(y) * width;
+      if (flat) {
+        std::fill(to + block, to + end, first);
+        continue;
+      }
+      // Down the columns first, then along the row; always the same taps in the same order, whatever the
+      // block.
+      std::fill(column.begin(), column.end(), 0.0F);
+      for (int k = -half; k <= half; ++k) {
+        const float w = kernel_[static_cast<std::size_t>(std::abs(k))];
+        const std::uint16_t* c = in.cover.data() + static_cast<std::size_t>(y + half + k) * width;
+        float* to_column = column.data() + (x0 - (block - half));
+        for (int x = x0; x < x1; ++x) to_column[x - x0] += w * static_cast<float>(c[x]);
+      }
+      for (int x = block; x < end; ++x) {
+        float sum = 0;
+        for (int k = 0; k <= 2 * half; ++k) {
+          sum += kernel_[static_cast<std::size_t>(std::abs(k - half))] *
+                 column[static_cast<std::size_t>(x - block + k)];
+        }
+        to[x] = static_cast<std::uint16_t>(std::clamp(sum + 0.5F, 0.0F, 65535.0F));
+      }
+    }
+  }
+}
+
+CoverRows PlateCover::unshifted(int y0, int rows) const {
+  if (kernel_.empty()) return sharp_rows(y0, rows);
+  const int half = static_cast<int>(kernel_.size()) - 1;
+  const CoverRows in = sharp_rows(y0 - half, rows + 2 * half);
+  CoverRows out{image_.width, y0, rows, {}, {}};
+  out.cover.resize(static_cast<std::size_t>(image_.width) * rows);
+  blur(in, out);
+  return out;
+}
+
+CoverRows PlateCover::rows(int y0, int rows) const {
+  if (settings_.offset.is_zero()) return unshifted(y0, rows);
+  double low = 1e30, high = -1e30;
+  for (const double x : {0.0, image_.width - 1.0}) {
+    for (const double y : {static_cast<double>(y0), y0 + rows - 1.0}) {
+      double sx = 0, sy = 0;
+      source_of(x, y, sx, sy);
+      low = std::min(low, sy);
+      high = std::max(high, sy);
+    }
+  }
+  const int from = static_cast<int>(std::floor(low)) - 1;
+  const int count = static_cast<int>(std::ceil(high)) + 2 - from;
+  const CoverRows source = unshifted(from, count);
+  const auto reach = static_cast<float>(reach_px_);
+  CoverRows out{image_.width, y0, rows, {}, {}};
+  out.cover.resize(static_cast<std::size_t>(image_.width) * rows);
+  if (!source.distance.empty()) out.distance.assign(out.cover.size(), reach);
+  for (int y = 0; y < rows; ++y) {
+    for (int x = 0; x < image_.width; ++x) {
+      double sx = 0, sy = 0;
+      source_of(x, y0 + y, sx, sy);
+      const int ix = static_cast<int>(std::floor(sx)), iy = static_cast<int>(std::floor(sy));
+      const double fx = sx - ix, fy = sy - iy;
+      const double w[4] = {(1 - fx) * (1 - fy), fx * (1 - fy), (1 - fx) * fy, fx * fy};
+      double cover = 0, distance = 0;
+      bool near = false;
+      for (int k = 0; k < 4; ++k) {
+        const int px = ix + k % 2, py = iy + k / 2 - from;
+        const bool outside = px < 0 || px >= image_.width;
+        const std::size_t i = static_cast<std::size_t>(py) * image_.width + px;
+        if (!outside) cover += w[k] * source.cover[i];
+        if (source.distance.empty()) continue;
+        const float d = outside ? reach : source.distance[i];
+        near = near || std::abs(d) < reach - 1;
+        distance += w[k] * static_cast<double>(d);
+      }
+      const std::size_t o = static_cast<std::size_t>(y) * image_.width + x;
+      if (near) {
+        cover = kFull * std::clamp(0.5 - distance, 0.0, 1.0);
+        out.distance[o] = static_cast<float>(distance);
+      }
+      out.cover[o] = static_cast<std::uint16_t>(std::lround(cover));
+    }
+  }
+  return out;
+}
+
+double PlateCover::cover_at(int x, int y) const {
+  const auto at_plate = [&](int px, int py, double& distance) {
+    distance = reach_px_;
+    if (px < 0 || py < 0 || px >= image_.width || py >= image_.height) return 0.0;
+    const auto film = [&](int fx, int fy) {
+      return curve_.printed(code_value(image_, fx, fy) / static_cast<double>(image_.max()));
+    };
+    if (settings_.field) {
+      const double sigma = settings_.wick.v / kMmPerInch * ppi_;
+      if (!(sigma > 0.05)) return film(px, py);
+      const int half = static_cast<int>(std::ceil(3.5 * sigma));
+      double sum = 0, weights = 0;
+      for (int j = -half; j <= half; ++j) {
+        for (int i = -half; i <= half; ++i) {
+          const double s = sigma * std::numbers::sqrt2;
+          const double w = (std::erf((i + 0.5) / s) - std::erf((i - 0.5) / s)) *
+                           (std::erf((j + 0.5) / s) - std::erf((j - 0.5) / s));
+          weights += w;
+          const int qx = px + i, qy = py + j;
+          if (qx >= 0 && qy >= 0 && qx < image_.width && qy < image_.height) sum += w * film(qx, qy);
+        }
+      }
+      return sum / weights;
+    }
+    const DistanceRows d = contour_distance(image_, py, 1, reach_px_);
+    const auto here = static_cast<std::size_t>(px);
+    const double raw = static_cast<double>(d.distance[here]);
+    if (d.tint[here] || std::abs(raw) >= reach_px_) {
+      distance = d.tint[here] ? reach_px_ : raw;
+      return film(px, py);
+    }
+    distance = raw - spread_px_;
+    return std::clamp(0.5 - distance, 0.0, 1.0);
+  };
+  double sx = x, sy = y, d = 0;
+  if (settings_.offset.is_zero()) return at_plate(x, y, d);
+  source_of(x, y, sx, sy);
+  const int ix = static_cast<int>(std::floor(sx)), iy = static_cast<int>(std::floor(sy));
+  double cover = 0, distance = 0;
+  bool near = false;
+  for (int k = 0; k < 4; ++k) {
+    const double w = (k % 2 ? sx - ix : 1 - (sx - ix)) * (k / 2 ? sy - iy : 1 - (sy - iy));
+    cover += w * at_plate(ix + k % 2, iy + k / 2, d);
+    distance += w * d;
+    near = near || std::abs(d) < reach_px_ - 1;
+  }
+  return near && !settings_.field ? std::clamp(0.5 - distance, 0.0, 1.0) : cover;
+}
+
+}  // namespace kirtle

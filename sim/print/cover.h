@@ -1,0 +1,62 @@
+#pragma once
+// What each plate covers on the cloth, row by row: tints through the tone curve, contours moved by the ink
+// spread, soaked doses blurred by wicking, all of it where the plate lands.
+//
+// Order: tone curve and contours at plate resolution, then the register transform. Nothing is averaged before
+// mixing.
+#include "plate/plate_image.h"
+#include "press/register.h"
+#include "screen/tone.h"
+
+#include <cstdint>
+#include <vector>
+
+namespace kirtle {
+
+struct CoverSettings {
+  ToneSettings tone;
+  bool field = false;  ///< a soaked dose: its amount is kept, so no spread; wicking blurs it instead
+  Mm wick{0};          ///< 1 s.d. of that blur
+  RegisterOffset offset;
+};
+
+/// Rows of one plate as printed.
+struct CoverRows {
+  int width = 0, y0 = 0, rows = 0;
+  std::vector<std::uint16_t>
+      cover;                    ///< 0..65535: share of the pixel covered (dots, edges), or dose of a field
+  std::vector<float> distance;  ///< to the printed contour in pixels, negative inside; empty for a field
+};
+
+/// A pixel whose contour is nearer than this is cut by it.
+constexpr float kEdgeHalfWidth = 0.5F;
+
+/// One plate on the cloth. Thread-safe.
+class PlateCover {
+ public:
+  /// The image must outlive this.
+  PlateCover(const PlateImage& image, double ppi, const CoverSettings& settings);
+  /// Rows y0 .. y0 + rows - 1 of the print; rows outside it are without ink.
+  CoverRows rows(int y0, int rows) const;
+  /// Coverage 0..1 of one pixel, worked out alone in double: the slow twin.
+  double cover_at(int x, int y) const;
+
+  const PlateImage& image() const { return image_; }
+  bool field() const { return settings_.field; }
+
+ private:
+  CoverRows unshifted(int y0, int rows) const;
+  CoverRows sharp_rows(int y0, int rows) const;
+  void blur(const CoverRows& in, CoverRows& out) const;
+  void source_of(double x, double y, double& sx, double& sy) const;
+
+  const PlateImage& image_;
+  CoverSettings settings_;
+  ToneCurve curve_;
+  double ppi_ = 0, spread_px_ = 0, reach_px_ = 0;
+  std::vector<std::uint16_t> tone_;  ///< printed, by code value
+  std::vector<float> kernel_;        ///< half of the wicking blur, centre first
+  double map_[4] = {1, 0, 0, 1};     ///< cloth to plate, about the centre
+};
+
+}  // namespace kirtle

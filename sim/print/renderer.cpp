@@ -1,0 +1,301 @@
+#include "print/renderer.h"
+
+#include "base/check.h"
+#include "base/parallel.h"
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cmath>
+#include <cstring>
+
+namespace kirtle {
+
+namespace {
+
+constexpr std::size_t kSlots = std::size_t{1} << 15;
+constexpr int kTileRows = 32;
+constexpr int kGrid = 8;  // points a pixel side where several contours cut it
+using Tuple = std::array<std::uint16_t, kMostPlates>;
+
+/// Coverage rows of every plate, with one row more on each side for the slope of the distances.
+struct Tile {
+  std::vector<CoverRows> plates;
+};
+
+bool is_edge(const CoverRows& rows, std::size_t i) {
+  return !rows.distance.empty() && std::abs(rows.distance[i]) < kEdgeHalfWidth;
+}
+
+/// Which of the 8 x 8 points of a pixel lie inside a plate's contour. d: distance at the centre, (gx, gy) its
+/// slope.
+std::uint64_t points_inside(float d, float gx, float gy) {
+  std::uint64_t mask = 0;
+  for (int j = 0; j < kGrid; ++j) {
+    for (int i = 0; i < kGrid; ++i) {
+      const float ox = (static_cast<float>(i) + 0.5F) / kGrid - 0.5F,
+                  oy = (static_cast<float>(j) + 0.5F) / kGrid - 0.5F;
+      if (d + gx * ox + gy * oy < 0) mask |= std::uint64_t{1} << (j * kGrid + i);
+    }
+  }
+  return mask;
+}
+
+/// Slope of the distance, kept to a length of 1 at the most (beyond the band it jumps).
+void slope(const CoverRows& rows, int x, int row, float& gx, float& gy) {
+  const std::size_t width = static_cast<std::size_t>(rows.width),
+                    at = static_cast<std::size_t>(row) * width + x;
+  const float* d = rows.distance.data();
+  const int left = std::max(x - 1, 0), right = std::min(x + 1, rows.width - 1);
+  gx = (d[at + (right - x)] - d[at - (x - left)]) / static_cast<float>(std::max(right - left, 1));
+  const int up = std::max(row - 1, 0), down = std::min(row + 1, rows.rows - 1);
+  gy = (d[at + (down - row) * width] - d[at - (row - up) * width]) /
+       static_cast<float>(std::max(down - up, 1));
+  const float length = std::hypot(gx, gy);
+  if (length > 1) {
+    gx /= length;
+    gy /= length;
+  }
+}
+
+/// Area mean of a pixel cut by contours. mix(tuple) gives the colour of one side; Colour needs += and *
+/// double.
+template <class Colour, class Mix>
+Colour mix_cut(const std::vector<int>& edges, std::span<const std::uint64_t> masks, Tuple cover,
+               const Mix& mix) {
+  Colour sum{};
+  const unsigned combinations = 1u << edges.size();
+  for (unsigned c = 0; c < combinations; ++c) {
+    std::uint64_t points = ~std::uint64_t{0};
+    for (std::size_t e = 0; e < edges.size(); ++e) {
+      const bool inside = c >> e & 1u;
+      points &= inside ? masks[e] : ~masks[e];
+      cover[edges[e]] = inside ? 65535 : 0;
+    }
+    if (points == 0) continue;
+    sum += mix(cover) * (std::popcount(points) / 64.0);
+  }
+  return sum;
+}
+
+XYZ to_double(const XYZf& c) {
+  return {static_cast<double>(c.x), static_cast<double>(c.y), static_cast<double>(c.z)};
+}
+XYZf to_float(const XYZ& c) {
+  return {static_cast<float>(c.x), static_cast<float>(c.y), static_cast<float>(c.z)};
+}
+
+}  // namespace
+
+Mixer::Mixer(const OverprintTable& table)
+    : table_(table),
+      plates_(static_cast<std::size_t>(table.plates())),
+      keys_(kSlots * plates_),
+      values_(kSlots),
+      used_(kSlots),
+      shares_(plates_) {}
+
+XYZf Mixer::mix(const std::uint16_t* cover) {
+  std::uint64_t h = 0;
+  for (std::size_t i = 0; i < plates_; ++i) h = (h ^ cover[i]) * 0x9E3779B97F4A7C15ull;
+  const std::size_t slot = h >> 49;
+  static_assert(kSlots == std::size_t{1} << 15);
+  std::uint16_t* key = keys_.data() + slot * plates_;
+  if (used_[slot] && std::memcmp(key, cover, plates_ * sizeof *key) == 0) return values_[slot];
+  for (std::size_t i = 0; i < plates_; ++i) shares_[i] = cover[i] / 65535.0;
+  used_[slot] = 1;
+  std::copy_n(cover, plates_, key);
+  return values_[slot] = to_float(table_.mix(shares_));
+}
+
+PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<PlateCover>& covers)
+    : table_(table), covers_(covers) {
+  KIRTLE_CHECK(covers.size(), ==, static_cast<std::size_t>(table.plates()));
+  KIRTLE_CHECK(covers.size(), >, std::size_t{0});
+  width_ = covers.front().image().width;
+  height_ = covers.front().image().height;
+  for (const PlateCover& cover : covers) {
+    KIRTLE_CHECK(cover.image().width, ==, width_);
+    KIRTLE_CHECK(cover.image().height, ==, height_);
+  }
+}
+
+void PrintRenderer::xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out) const {
+  const std::size_t n = covers_.size(), width = static_cast<std::size_t>(width_);
+  KIRTLE_CHECK(out.size(), ==, width * rows);
+  Tile tile;
+  for (const PlateCover& cover : covers_) tile.plates.push_back(cover.rows(y0 - 1, rows + 2));
+  std::vector<int> edges;
+  std::array<std::uint64_t, kMostPlates> masks{};
+  Tuple cover{}, last{};
+  XYZf last_xyz;
+  bool have_last = false;
+  for (int row = 0; row < rows; ++row) {
+    for (int x = 0; x < width_; ++x) {
+      const std::size_t i = static_cast<std::size_t>(row + 1) * width + static_cast<std::size_t>(x);
+      edges.clear();
+      for (std::size_t p = 0; p < n; ++p) {
+        cover[p] = tile.plates[p].cover[i];
+        if (is_edge(tile.plates[p], i)) edges.push_back(static_cast<int>(p));
+      }
+      XYZf& xyz = out[static_cast<std::size_t>(row) * width + static_cast<std::size_t>(x)];
+      if (edges.empty()) {
+        if (!have_last || cover != last) {
+          last_xyz = mixer.mix(cover.data());
+          last = cover;
+          have_last = true;
+        }
+        xyz = last_xyz;
+      } else if (edges.size() == 1) {
+        const int e = edges.front();
+        const double share = cover[e] / 65535.0;
+        cover[e] = 65535;
+        const XYZ in = to_double(mixer.mix(cover.data()));
+        cover[e] = 0;
+        const XYZ beside = to_double(mixer.mix(cover.data()));
+        xyz = to_float(in * share + beside * (1 - share));
+      } else {
+        for (std::size_t e = 0; e < edges.size(); ++e) {
+          const CoverRows& plate = tile.plates[edges[e]];
+          float gx = 0, gy = 0;
+          slope(plate, x, row + 1, gx, gy);
+          masks[e] = points_inside(plate.distance[i], gx, gy);
+        }
+        xyz = to_float(mix_cut<XYZ>(edges, masks, cover,
+                                    [&](const Tuple& t) { return to_double(mixer.mix(t.data())); }));
+      }
+    }
+  }
+}
+
+XYZ PrintRenderer::xyz_at(int x, int y) const {
+  std::vector<double> share(covers_.size());
+  std::vector<int> edges;
+  std::array<std::uint64_t, kMostPlates> masks{};
+  Tuple cover{};
+  for (std::size_t p = 0; p < covers_.size(); ++p) {
+    share[p] = covers_[p].cover_at(x, y);
+    const CoverRows rows = covers_[p].rows(y - 1, 3);
+    const std::size_t i = static_cast<std::size_t>(width_) + static_cast<std::size_t>(x);
+    if (!is_edge(rows, i)) continue;
+    float gx = 0, gy = 0;
+    slope(rows, x, 1, gx, gy);
+    masks[edges.size()] = points_inside(rows.distance[i], gx, gy);
+    edges.push_back(static_cast<int>(p));
+  }
+  const auto mix = [&](const std::vector<double>& shares) {
+    return xyz_from_reflectance(table_.reflectance(shares), table_.weights());
+  };
+  if (edges.empty()) return mix(share);
+  if (edges.size() == 1) {
+    const double in = share[edges.front()];
+    share[edges.front()] = 1;
+    const XYZ inside = mix(share);
+    share[edges.front()] = 0;
+    return inside * in + mix(share) * (1 - in);
+  }
+  return mix_cut<XYZ>(edges, masks, cover, [&](const Tuple& t) {
+    std::vector<double> s = share;
+    for (const int e : edges) s[e] = t[e] / 65535.0;
+    return mix(s);
+  });
+}
+
+int PrintRenderer::scaled(int pixels, double scale) {
+  return std::max(1, static_cast<int>(std::lround(pixels * scale)));
+}
+
+namespace {
+
+/// Area means of plate rows into smaller rows, top down.
+class Shrinker {
+ public:
+  Shrinker(int width_in, int height_in, int width_out, int height_out)
+      : width_in_(width_in),
+        height_in_(height_in),
+        width_out_(width_out),
+        height_out_(height_out),
+        sum_(static_cast<std::size_t>(width_out)) {}
+
+  /// Adds one plate row; calls done(row) whenever an output row is complete.
+  template <class Done>
+  void add(std::span<const XYZf> row, const Done& done) {
+    const std::vector<XYZ> narrow = narrowed(row);
+    const double per_row =
+        static_cast<double>(height_out_) / height_in_;  // output rows a plate row covers, <= 1
+    double from = y_in_ * per_row;
+    ++y_in_;
+    const double to = y_in_ * per_row;
+    while (y_out_ < height_out_) {
+      const double end = std::min(to, y_out_ + 1.0);
+      for (std::size_t x = 0; x < sum_.size(); ++x) sum_[x] += narrow[x] * (end - from);
+      const bool last = y_in_ == height_in_ && y_out_ == height_out_ - 1;
+      if (!last && to < y_out_ + 1.0 - 1e-9) return;
+      done(sum_);
+      std::fill(sum_.begin(), sum_.end(), XYZ{});
+      ++y_out_;
+      from = end;
+      if (to - from < 1e-9) return;
+    }
+  }
+
+ private:
+  std::vector<XYZ> narrowed(std::span<const XYZf> row) const {
+    std::vector<XYZ> out(static_cast<std::size_t>(width_out_));
+    const double per_pixel = static_cast<double>(width_in_) / width_out_;
+    for (int x = 0; x < width_out_; ++x) {
+      const double from = x * per_pixel, to = (x + 1) * per_pixel;
+      const int first = static_cast<int>(from), last = std::min(static_cast<int>(std::ceil(to)), width_in_);
+      for (int i = first; i < last; ++i) {
+        const double share = (std::min(to, i + 1.0) - std::max(from, static_cast<double>(i))) / per_pixel;
+        out[x] += to_double(row[i]) * share;
+      }
+    }
+    return out;
+  }
+
+  int width_in_, height_in_, width_out_, height_out_;
+  int y_in_ = 0, y_out_ = 0;
+  std::vector<XYZ> sum_;
+};
+
+}  // namespace
+
+void PrintRenderer::render(double scale, unsigned threads, const Progress& progress,
+                           const std::function<void(int, int, std::span<const XYZf>)>& sink) const {
+  KIRTLE_CHECK(scale, >, 0.0);
+  KIRTLE_CHECK(scale, <=, 1.0);
+  if (threads == 0) threads = default_threads();
+  const std::size_t width = static_cast<std::size_t>(width_);
+  const int tiles = (height_ + kTileRows - 1) / kTileRows;
+  const int batch = static_cast<int>(threads) * 4;
+  std::vector<Mixer> mixers;
+  for (unsigned t = 0; t < threads; ++t) mixers.emplace_back(table_);
+  std::vector<XYZf> buffer(width * kTileRows * static_cast<std::size_t>(std::min(batch, tiles)));
+  const int width_out = scaled(width_, scale), height_out = scaled(height_, scale);
+  Shrinker shrinker(width_, height_, width_out, height_out);
+  std::vector<XYZf> small(static_cast<std::size_t>(width_out));
+  int rows_out = 0;
+  for (int first = 0; first < tiles; first += batch) {
+    const int count = std::min(batch, tiles - first);
+    parallel_for(static_cast<std::size_t>(count), threads, [&](std::size_t item, unsigned worker) {
+      const int y0 = (first + static_cast<int>(item)) * kTileRows, rows = std::min(kTileRows, height_ - y0);
+      xyz_rows(y0, rows, mixers[worker], std::span(buffer).subspan(item * width * kTileRows, width * rows));
+    });
+    const int y0 = first * kTileRows, rows = std::min(count * kTileRows, height_ - y0);
+    const std::span<const XYZf> done(buffer.data(), width * rows);
+    if (scale == 1) {
+      sink(y0, rows, done);
+    } else {
+      for (int y = 0; y < rows; ++y) {
+        shrinker.add(done.subspan(width * y, width), [&](const std::vector<XYZ>& row) {
+          std::transform(row.begin(), row.end(), small.begin(), to_float);
+          sink(rows_out++, 1, small);
+        });
+      }
+    }
+    if (progress && !progress(static_cast<double>(y0 + rows) / height_)) throw Cancelled();
+  }
+}
+
+}  // namespace kirtle

@@ -1,0 +1,68 @@
+#pragma once
+// The print at arm's length: plates to XYZ, tile by tile.
+//
+// Per pixel: the coverage of every plate (cover.h), mixed by the overprint table. Edges are geometry: a pixel
+// cut by one contour is the area mean of its two sides; cut by several, each side is found on an 8 x 8 grid
+// of points, so that two plates that butt leave nothing between them that is not there. Tuples of coverage
+// that repeat are worked out once.
+#include "base/progress.h"
+#include "print/cover.h"
+#include "print/overprint_table.h"
+
+#include <functional>
+#include <span>
+#include <vector>
+
+namespace kirtle {
+
+/// Tristimulus values as the renderer stores them; Y = 100 for the perfect reflector.
+struct XYZf {
+  float x = 0, y = 0, z = 0;
+};
+
+/// Mixes tuples of coverage, remembering those it has seen. One a thread.
+class Mixer {
+ public:
+  explicit Mixer(const OverprintTable& table);
+  /// cover: one value a plate, 0..65535.
+  XYZf mix(const std::uint16_t* cover);
+
+ private:
+  const OverprintTable& table_;
+  std::size_t plates_;
+  std::vector<std::uint16_t> keys_;  ///< kSlots tuples
+  std::vector<XYZf> values_;
+  std::vector<std::uint8_t> used_;
+  std::vector<double> shares_;
+};
+
+class PrintRenderer {
+ public:
+  /// covers: one a plate of the table, in its order, all of one size. Both must outlive this.
+  PrintRenderer(const OverprintTable& table, const std::vector<PlateCover>& covers);
+
+  int width() const { return width_; }
+  int height() const { return height_; }
+
+  /// Rows y0 .. y0 + rows - 1 at plate resolution into out (rows * width). One Mixer a thread.
+  void xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out) const;
+
+  /// One pixel in double, from the plates up, nothing cached: the slow twin.
+  XYZ xyz_at(int x, int y) const;
+
+  /// The whole print. scale 0 < scale <= 1: each output pixel is the area mean, in XYZ, of the plate pixels
+  /// under it. sink gets rows in order, from the top. The values do not depend on `threads`. Throws
+  /// Cancelled.
+  void render(double scale, unsigned threads, const Progress& progress,
+              const std::function<void(int y0, int rows, std::span<const XYZf> xyz)>& sink) const;
+
+  /// Size of the picture at a scale.
+  static int scaled(int pixels, double scale);
+
+ private:
+  const OverprintTable& table_;
+  const std::vector<PlateCover>& covers_;
+  int width_ = 0, height_ = 0;
+};
+
+}  // namespace kirtle
