@@ -157,7 +157,7 @@ Spectrum ClothStack::reflectance(std::span<const SoakedInk> inks, std::span<cons
   const double r0 = surface_ * surface_fading;
   for (std::size_t i = 0; i < kBands; ++i) {
     const double knit = (1 - pores_) * r[i] + pores_ * backing_[i];
-    r[i] = r0 + (1 - r0) * knit;
+    r[i] = std::clamp(r0 + (1 - r0) * knit, 0.0, 1.0);  // rounding only
   }
   return r;
 }

@@ -1,6 +1,5 @@
 #pragma once
-// One fibre's cloth with what soaked into it: graded sublayers, each with the dye left, the ink and its
-// binder.
+// One fibre's cloth with what soaked into it: graded sublayers, each with the dye left, the ink and binder.
 //
 // Per sublayer:  K = K_fibre + sum f_i K_dye,i + sum (1 - f_i) K_byproduct,i + sum v_m K_ink,m
 //                S = S_fibre (1 - w sum wets_m v_m / pore_volume) + sum v_m S_ink,m
@@ -8,9 +7,8 @@
 //   piled from the bottom over the backing. Then the knit's holes: R = (1 - p) R_ply + p R_backing; then the
 //   light off the fibres' own surface: R = r0 + (1 - r0) R.
 // Sources: Kubelka 1954, doi:10.1364/JOSA.44.000330 (piles); the single-constant model of dyed textiles is
-// textbook
-//   practice (dye in solution in the fibre does not scatter). Wetting, pore volume and holes: plausible, no
-//   source.
+//   textbook practice (dye in solution in the fibre does not scatter). Wetting, pore volume and holes:
+//   plausible, no source.
 // Pore volume: ink is laid in print order; each takes the room that is left, the excess goes down to the next
 //   sublayer, and what the whole ply cannot hold stays on top and is returned as overflow.
 #include "base/units.h"
@@ -59,8 +57,7 @@ class ClothStack {
 
   /// Reflectance of the cloth, 0..1, holes and surface light included.
   ///   inks             in print order
-  ///   surface_fading   factor 0..1 on the light off the fibres' surface: 1 bare, less under a film that wets
-  ///   them
+  ///   surface_fading   factor 0..1 on the light off the fibres' surface: 1 bare, less under a film
   /// Throws std::domain_error for a negative or NaN volume, dose or depth.
   Spectrum reflectance(std::span<const SoakedInk> inks, std::span<const SoakedAgent> agents,
                        double surface_fading = 1) const;

@@ -1,20 +1,18 @@
 #pragma once
 // What the discharge agent does to the dye on its way through the dryer.
 //
-// Model: the agent soaks in, A(z, 0) = dose exp(-z / z_p) / (z_p (1 - exp(-H / z_p))); it decomposes with
-// heat,
-//   dA/dt = -k_d(T) A; and while it lasts it reduces dye, dD/dt = -k_r(T) A D (agent in excess, first order
-//   in dye). Both rates follow Arrhenius. The exposure E = integral of k_r A dt is proportional to A(z, 0),
-//   so a whole dryer curve is one number, the exposure per g/cm3 of agent.
-// Source: textbook kinetics (Arrhenius; consecutive first-order reactions); the chemistry after Hannay,
-// Furness 1953,
-//   J. Soc. Dyers Colour. (abstract). Rates are placeholders: no constants for these pastes are published.
+// Model: the agent soaks in, A(z, 0) = dose exp(-z / z_p) / (z_p (1 - exp(-H / z_p))); it decomposes
+//   with heat, dA/dt = -k_d(T) A; and while it lasts it reduces dye, dD/dt = -k_r(T) A D (agent in excess,
+//   first order in dye). Both rates follow Arrhenius. The exposure E = integral of k_r A dt is proportional
+//   to A(z, 0), so a whole dryer curve is one number, the exposure per g/cm3 of agent.
+// Source: textbook kinetics (Arrhenius; consecutive first-order reactions); the chemistry after
+//   Hannay, Furness 1953, J. Soc. Dyers Colour. (abstract). Rates are placeholders: no constants for these
+//   pastes are published.
 // Caution: discharge agents give off formaldehyde and sulphur compounds in the dryer. Extraction, protective
-// gear,
-//   washing before wear and any use for children follow the supplier's safety data sheet and local rules.
+//   gear, washing before wear and any use for children follow the supplier's safety data sheet and local
+//   rules.
 #include "base/units.h"
 
-#include <span>
 #include <vector>
 
 namespace kirtle {
@@ -47,8 +45,8 @@ double pot_activity(double hours, double life_hours);
 
 /// Exposure [1] that the whole process gives a dye of rate 1 per g/cm3 of agent present at the start [cm3/g],
 /// >= 0: the dryer's steps one after the other, the agent decaying on, times the activity left in the pot.
-/// Limits: agent in excess of the dye; only seconds in which the print steams count. Throws
-/// std::domain_error.
+/// Limits: agent in excess of the dye; only seconds in which the print steams count.
+/// Throws std::domain_error.
 double exposure_per_agent(const DischargeProcess& process);
 
 /// Share of a dye left, (1 - reducible) + reducible exp(-exposure), 0..1.
@@ -62,8 +60,7 @@ double dye_left(double reducible, double exposure);
 /// Throws std::domain_error.
 double soak_profile_mean(Um z_top, Um z_bottom, Um depth, Um ply);
 
-/// The graded cut: lower edges z_j = H (j / n)^2 [um], j = 1 .. n. Fine at the face, where light and agent
-/// are.
+/// The graded cut: lower edges z_j = H (j / n)^2 [um], j = 1 .. n. Fine at the face.
 std::vector<double> sublayer_edges(Um ply, int n);
 
 /// Sublayers of a ply in every prediction. The error falls with the square of the number: on a deep yellow

@@ -2,20 +2,17 @@
 // From a shirt's colour to the dye in it.
 //
 // What is assumed: one ply of the stated thickness, undyed fibre, backing, holes and surface light; dye that
-// does not
-//   scatter. From the bare colour alone the dye's absorption follows, band by band. From a second colour,
-//   fully discharged by the stated process, follows what stays: K(z) = K_fibre + f(z) K_bare + (1 - f(z))
-//   K_left, f the profile of a fully reducible dye. One discharged colour cannot tell a dye that resists from
-//   the product that a reduced dye leaves: of K_left, the part up to K_bare is booked as a resisting dye, the
-//   rest as by-product.
+//   does not scatter. From the bare colour alone the dye's absorption follows, band by band. From a second
+//   colour, fully discharged by the stated process, follows what stays: K(z) = K_fibre + f(z) K_bare + (1 -
+//   f(z)) K_left, f the profile of a fully reducible dye. One discharged colour cannot tell a dye that
+//   resists from the product that a reduced dye leaves: of K_left, the part up to K_bare is booked as a
+//   resisting dye, the rest as by-product.
 // Limits: below a reflectance of about 3 % the amount of dye cannot be read off a colour (Safi, Ameri, Ansari
-// 2021, Phys.
-//   Scr. 96, 125832, on dyed polyester). A shirt found this way is "estimated".
+//   2021, Phys. Scr. 96, 125832, on dyed polyester). A shirt found this way is "estimated".
 #include "cloth/cloth.h"
 #include "cloth/discharge.h"
 
 #include <optional>
-#include <string>
 #include <vector>
 
 namespace kirtle {

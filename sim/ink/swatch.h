@@ -25,8 +25,8 @@ struct InkSwatchFit {
 };
 
 /// (a) One film over black and over white card. Status measured.
-///   over_black, over_white   film as seen      black, white   bare card as seen (no surface is taken off the
-///   card)
+///   over_black, over_white   film as seen
+///   black, white             bare card as seen; no surface is taken off the card
 /// Bands in which the two film readings are closer than 0.002 x (white - black) are opaque as far as readings
 /// tell; they are held: S from the neighbouring bands, K from the readings with that S.
 /// Source: inverse.h, ks_from_two_backings.

@@ -2,6 +2,8 @@
 
 #include "layer/domain.h"
 
+#include <algorithm>
+
 namespace kirtle {
 
 namespace {
@@ -17,6 +19,9 @@ void require(const LayerRT& l) {
   require_range("reflectance of a layer from below", l.r0_back, 0, 1);
 }
 
+// Rounding must not carry a result out of the range that the next call asks for.
+double held(double share) { return std::clamp(share, 0.0, 1.0); }
+
 }  // namespace
 
 LayerRT layer_rt(KS ks, Um x) {
@@ -28,20 +33,21 @@ LayerRT layer_rt(KS ks, Um x) {
 LayerRT compose(const LayerRT& top, const LayerRT& bottom) {
   require(top);
   require(bottom);
-  return compose_unchecked(top, bottom);
+  const LayerRT pile = compose_unchecked(top, bottom);
+  return {held(pile.r0), held(pile.t), held(pile.r0_back)};
 }
 
 double reflectance_over(const LayerRT& layer, double r_back) {
   require(layer);
   require_range("reflectance of the backing", r_back, 0, 1);
-  return reflectance_over_unchecked(layer, r_back);
+  return held(reflectance_over_unchecked(layer, r_back));
 }
 
 double reflectance_over(KS ks, Um x, double r_back) {
   require(ks);
   require_not_negative("thickness (um)", x.v);
   require_range("reflectance of the backing", r_back, 0, 1);
-  return even_layer_over_unchecked(ks.k, ks.s, x.v, r_back);
+  return held(even_layer_over_unchecked(ks.k, ks.s, x.v, r_back));
 }
 
 double r_infinity(KS ks) {

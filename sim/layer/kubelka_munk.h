@@ -1,12 +1,11 @@
 #pragma once
-// Kubelka-Munk: one even layer, piles of layers, a pile on a backing. All reflectances are internal (no
-// surface).
+// Kubelka-Munk: one even layer, piles of layers, a pile on a backing. All reflectances are internal.
 //
 // Sources: Kubelka, Munk 1931, Z. tech. Phys. 12, 593 (from memory); Kubelka 1948, JOSA 38(5):448,
 //   doi:10.1364/JOSA.38.000448 (hyperbolic form); Kubelka 1954, JOSA 44(4):330, doi:10.1364/JOSA.44.000330
 //   (piles).
-// Form used here: with g = sqrt(K (K + 2S)), t = g X and 2 X phi = (1 - exp(-2t)) / g, the hyperbolic
-// solution becomes
+// Form used here: with g = sqrt(K (K + 2S)), t = g X and 2 X phi = (1 - exp(-2t)) / g, the
+//   hyperbolic solution becomes
 //     D = (K + S) 2 X phi + 1 + exp(-2t),   R0 = S 2 X phi / D,   T = 2 exp(-t) / D
 //   which never divides by S and stays finite for K = 0, S = 0, X = 0 and any thickness.
 // Limits of the model: perfectly diffuse light, plane even layers, no surface, no fluorescence.
@@ -87,8 +86,7 @@ inline double reflectance_over_unchecked(const LayerRT& layer, double r_back) {
 
 /// One even layer on a backing in a single step: (N - M r) / (D - N r) with N = S 2 X phi and D, M = (K + S)
 /// 2 X phi
-/// +- (1 + exp(-2t)). The same as the two steps above, with one division less and no difference of near
-/// equals.
+/// +- (1 + exp(-2t)). The same as the two steps above with one division less.
 inline double even_layer_over_unchecked(double k, double s, double x, double r_back) {
   const double g = std::sqrt(k * (k + 2 * s));
   const double t = g * x;

@@ -4,9 +4,8 @@
 // inks and binders (n about 1.5) are index matched inside. Cloth has none: its constants are those of fibres
 // in air.
 //
-// Sources: Saunderson 1942, JOSA 32(12):727, doi:10.1364/JOSA.32.000727 (from memory; form confirmed in
-// secondary
-//   texts); Walsh 1926, in closed form after Prahl 1988 (thesis, app. B).
+// Sources: Saunderson 1942, JOSA 32(12):727, doi:10.1364/JOSA.32.000727 (from memory; form confirmed
+//   in secondary texts); Walsh 1926, in closed form after Prahl 1988 (thesis, app. B).
 #include "base/units.h"
 #include "layer/kubelka_munk.h"
 
@@ -17,16 +16,16 @@ struct Surface {
   double k1 = 0, k2 = 0;
 };
 
-/// A smooth film of n about 1.5: k1 = ((n-1)/(n+1))^2; k2 as usually fitted to paints (.4 to .6; 0.5963 by
-/// theory).
+/// A smooth film of n about 1.5: k1 = ((n-1)/(n+1))^2; k2 as usually fitted to paints, .4 to .6
+/// (0.5963 by theory).
 constexpr Surface kSmoothFilm{0.04, 0.6};
 
 /// Film thickness over which a surface builds up: 10 um, a placeholder, no source. A surface that did not
 /// fade in with its film would darken cloth that carries no film at all.
 constexpr Um kSurfaceBuildUp{10};
 
-/// The surface of a film of the given thickness: both constants of `full` times gloss (1 - exp(-film /
-/// build_up)).
+/// The surface of a film of the given thickness: both constants of `full` times
+/// gloss (1 - exp(-film / build_up)).
 ///   gloss  0 matt, textured .. 1 smooth    film  [um], >= 0
 /// Source: Saunderson 1942 for the constants; the fading is our own, a placeholder. Throws std::domain_error.
 Surface film_surface(double gloss, Um film, Surface full = kSmoothFilm, Um build_up = kSurfaceBuildUp);

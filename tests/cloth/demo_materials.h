@@ -1,7 +1,7 @@
 #pragma once
 // Invented materials, given by formulas so that an independent script can build the same ones. Not real inks.
-// Expected colours were worked out by such a script (numpy, its own Kubelka-Munk in the hyperbolic form, D50,
-// 10 nm sum); with 1024 sublayers where the cloth is graded.
+// Expected colours were worked out by such a script (its own Kubelka-Munk and colour code, D50, 10 nm sum),
+// with 1024 sublayers where the cloth is graded.
 #include "cloth/cloth.h"
 #include "cloth/discharge.h"
 

@@ -211,6 +211,20 @@ TEST(KubelkaMunk, RefusesBadArguments) {
   }
 }
 
+// Perfect white on perfect white is 1 to rounding, and the next call must take it.
+TEST(KubelkaMunk, PerfectWhiteStaysInRange) {
+  test::RandomValues random(9);
+  double r = 1;
+  LayerRT pile;
+  for (int i = 0; i < 5000; ++i) {
+    const Um x{random.log_or_zero(1e-3, 1e4)};
+    ASSERT_NO_THROW(r = reflectance_over({0, random.even(0, 10)}, x, r));
+    ASSERT_NEAR(r, 1, 1e-9);
+    ASSERT_NO_THROW(pile = compose(layer_rt({0, random.even(0, 10)}, x), pile));
+    ASSERT_LE(pile.r0, 1);
+  }
+}
+
 TEST(KubelkaMunk, TwoWhitesThatTrapAllLightStayFinite) {
   EXPECT_TRUE(std::isfinite(reflectance_over(LayerRT{1, 0, 1}, 1)));
   EXPECT_TRUE(std::isfinite(compose(LayerRT{1, 0, 1}, LayerRT{1, 0, 1}).t));
