@@ -84,10 +84,16 @@ void check_finite(const XYZ& xyz) {
   KIRTLE_CHECK(std::abs(xyz.z), <=, 1e30);
 }
 
+/// False for NaN.
+bool is_inside(const LinearRgb& c) {
+  constexpr double kLow = -kSrgbInside, kHigh = 1.0 + kSrgbInside;
+  return c.r >= kLow && c.r <= kHigh && c.g >= kLow && c.g <= kHigh && c.b >= kLow && c.b <= kHigh;
+}
+
 SrgbColour colour_of(const XYZ& xyz, const XYZ& white, const Matrix3& to_rgb) {
-  check_finite(xyz);
   const LinearRgb rgb = as_rgb(to_rgb * xyz);
-  if (overshoot(rgb) <= kSrgbInside) return {cut(rgb), false, 0};
+  if (is_inside(rgb)) return {cut(rgb), false, 0};
+  check_finite(xyz);
   return clipped_colour(xyz, white, to_rgb);
 }
 
@@ -96,7 +102,7 @@ std::uint8_t code8(double encoded) { return static_cast<std::uint8_t>(255.0 * en
 /// 1.055 v^(1/2.4) - 0.055 over the square root of v, where it bends little: with straight lines between 4097
 /// points the error stays below 1e-7 (0.01 code of 16 bits) above the straight piece of the encoding.
 constexpr int kRootSteps = 4096;
-const std::array<double, kRootSteps + 2>& root_table() {
+const double* root_table() {
   static const auto table = [] {
     std::array<double, kRootSteps + 2> t{};
     for (int i = 0; i < kRootSteps + 2; ++i) {
@@ -105,7 +111,7 @@ const std::array<double, kRootSteps + 2>& root_table() {
     }
     return t;
   }();
-  return table;
+  return table.data();
 }
 
 double fast_encode(double linear, const double* table) {
@@ -180,13 +186,17 @@ void ClipReport::merge(const ClipReport& other) {
   largest_de00 = std::max(largest_de00, other.largest_de00);
 }
 
-SrgbEncoder::SrgbEncoder(const XYZ& white) : white_(white), to_rgb_(rgb_matrix(white)) {}
+SrgbEncoder::SrgbEncoder(const XYZ& white)
+    : white_(white), to_rgb_(rgb_matrix(white)), root_table_(root_table()) {}
 
 LinearRgb SrgbEncoder::inside(const XYZ& xyz, ClipReport* report) const {
-  const SrgbColour colour = colour_of(xyz, white_, to_rgb_);
+  if (report != nullptr) ++report->colours;
+  const LinearRgb rgb = as_rgb(to_rgb_ * xyz);
+  if (is_inside(rgb)) return cut(rgb);
+  check_finite(xyz);
+  const SrgbColour colour = clipped_colour(xyz, white_, to_rgb_);
   if (report != nullptr) {
-    ++report->colours;
-    report->clipped += colour.clipped ? 1 : 0;
+    ++report->clipped;
     report->largest_de00 = std::max(report->largest_de00, colour.clip_de00);
   }
   return colour.linear;
@@ -194,15 +204,14 @@ LinearRgb SrgbEncoder::inside(const XYZ& xyz, ClipReport* report) const {
 
 Rgb8 SrgbEncoder::encode8(const XYZ& xyz, ClipReport* report) const {
   const LinearRgb c = inside(xyz, report);
-  const double* table = root_table().data();
-  return {code8(fast_encode(c.r, table)), code8(fast_encode(c.g, table)), code8(fast_encode(c.b, table))};
+  return {code8(fast_encode(c.r, root_table_)), code8(fast_encode(c.g, root_table_)),
+          code8(fast_encode(c.b, root_table_))};
 }
 
 Rgb16 SrgbEncoder::encode16(const XYZ& xyz, ClipReport* report) const {
   const LinearRgb c = inside(xyz, report);
-  const double* table = root_table().data();
-  const auto code = [table](double linear) {
-    return static_cast<std::uint16_t>(65535.0 * fast_encode(linear, table) + 0.5);
+  const auto code = [this](double linear) {
+    return static_cast<std::uint16_t>(65535.0 * fast_encode(linear, root_table_) + 0.5);
   };
   return {code(c.r), code(c.g), code(c.b)};
 }

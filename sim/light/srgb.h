@@ -79,6 +79,7 @@ class SrgbEncoder {
   LinearRgb inside(const XYZ& xyz, ClipReport* report) const;
   XYZ white_;
   Matrix3 to_rgb_;
+  const double* root_table_;  ///< shared, lives as long as the program
 };
 
 }  // namespace kirtle

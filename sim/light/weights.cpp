@@ -67,7 +67,7 @@ const std::vector<Light>& lights() {
     smooth("D65", d65_power());
     smooth("A", illuminant_a_power());
     for (std::size_t f = 0; f < fluorescent_tables().size(); ++f)
-      list.push_back({"F" + std::to_string(f + 1), [f](const Observer5nm& cmf) {
+      list.push_back({std::string("F").append(std::to_string(f + 1)), [f](const Observer5nm& cmf) {
                         return narrow_band_lamp(fluorescent_tables()[f], cmf);
                       }});
     smooth("LED-B3", led_b3_table());
