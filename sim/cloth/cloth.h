@@ -9,7 +9,7 @@
 
 namespace kirtle {
 
-/// One dye in one fibre. physics: K adds in proportion to the dye left; dye in the fibre does not scatter.
+/// One dye in one fibre. K adds in proportion to the dye left; dye in the fibre does not scatter.
 struct Dye {
   std::string name;
   Spectrum k_per_um;            ///< absorption that this dye gives the cloth, undischarged [1/um], >= 0

@@ -37,7 +37,7 @@ struct Ink {
   double gloss = 0;        ///< 0 matt .. 1 smooth film: scales the surface term
   Um ink_spread{45};       ///< outward movement of a printed edge, per edge; may be negative
 
-  /// Tops differ in how much white base they need under them, 0..1 (shop.md, common practice, no source).
+  /// Tops differ in how much white base they need under them, 0..1 (common practice, no source).
   double base_need = 1;
 };
 
