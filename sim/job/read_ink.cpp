@@ -36,7 +36,7 @@ constexpr double kHidingWordThickness_um = 25;
 
 constexpr Range kShare{0, 1};
 constexpr const char* kNegative =
-    "neither can be negative: likely the readings over black and over white do not belong together";
+    "neither K nor S can be negative: likely the readings over black and over white do not belong together";
 
 std::optional<Hiding> read_hiding(TableReader& reader) {
   std::optional<TableReader> t = reader.table("hiding", Need::required);
