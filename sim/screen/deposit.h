@@ -14,11 +14,12 @@ double mesh_open_area(const Mesh& mesh);
 /// data pages).
 Um theoretical_volume(const Mesh& mesh);
 
+/// Each further stroke without a flash adds this share of the first (common practice, no source: 1.3 to 1.5 times for two).
+constexpr double kFurtherStroke = 0.4;
+
 /// Wet ink laid down by one pass [um].
 ///   transfer  share of the theoretical volume that leaves the mesh, 0.3..1
-///   strokes   1..4; each further stroke without a flash adds 0.4 of the first (common practice, no
-///   source: 1.3 to
-///             1.5 times for two)
+///   strokes   1..4
 /// Throws std::domain_error outside these ranges.
 Um wet_deposit(const Mesh& mesh, double transfer, int strokes);
 

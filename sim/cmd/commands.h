@@ -1,0 +1,13 @@
+#pragma once
+// The command line's subcommands. Thin: they read options, call the library, print. Only this folder prints
+// or exits.
+#include <CLI/CLI.hpp>
+
+namespace kirtle {
+
+/// Each adds its subcommand, with help by example, to `app`; the work runs when the line has been read.
+void add_predict_command(CLI::App& app);
+void add_probe_command(CLI::App& app);
+void add_list_commands(CLI::App& app);
+
+}  // namespace kirtle

@@ -1,0 +1,120 @@
+// kirtle inks, kirtle shirts: what the data folders hold, with provenance.
+#include "cmd/commands.h"
+#include "cmd/scene_options.h"
+#include "job/library.h"
+#include "layer/kubelka_munk.h"
+#include "light/weights.h"
+#include "predict/swatch.h"
+
+#include <fmt/format.h>
+#include <memory>
+#include <nlohmann/json.hpp>
+
+namespace kirtle {
+
+namespace {
+
+struct Arguments {
+  std::vector<std::string> data;
+  bool json = false;
+};
+
+Library library_of(const Arguments& a) {
+  Diagnostics faults;
+  std::vector<std::filesystem::path> folders(a.data.begin(), a.data.end());
+  Library library = load_library(folders, faults);
+  faults.throw_if_errors();
+  return library;
+}
+
+nlohmann::json to_json(const Provenance& p) {
+  return {{"status", to_string(p.status)},     {"source", p.source},  {"method", p.method}, {"date", p.date},
+          {"sigma_dE00", p.colour_sigma_de00}, {"assumed", p.assumed}};
+}
+
+void list_inks(const Arguments& a) {
+  Library library = library_of(a);
+  Diagnostics faults;
+  nlohmann::json j{{"kirtle_inks", 1}, {"inks", nlohmann::json::array()}};
+  if (!a.json)
+    fmt::print("{:<26} {:<11} {:<8} {:<8} {:<7} {}\n", "id", "family", "on white", "on black", "hiding",
+               "known how");
+  for (const Ink& ink : library.all_inks(faults)) {
+    const InkSwatch s = ink_swatch(ink);
+    if (a.json) {
+      j["inks"].push_back({{"id", ink.id},
+                           {"name", ink.name},
+                           {"family", to_string(ink.family)},
+                           {"predicted", ink.effect == InkEffect::none},
+                           {"hex_over_white", s.over_white_hex},
+                           {"hex_over_black", s.over_black_hex},
+                           {"contrast_ratio", s.contrast_ratio},
+                           {"at_dry_um", s.at.v},
+                           {"provenance", to_json(ink.provenance)}});
+      continue;
+    }
+    fmt::print("{:<26} {:<11} {:<8} {:<8} {:<7} {}{}\n", ink.id, to_string(ink.family), s.over_white_hex,
+               s.over_black_hex, fmt::format("{:.2f}", s.contrast_ratio), to_string(ink.provenance.status),
+               ink.effect == InkEffect::none ? "" : "; not predicted, drawn flat");
+  }
+  if (a.json) {
+    fmt::print("{}\n", j.dump(2));
+  } else {
+    fmt::print(
+        "\nhiding: contrast ratio, luminance over black / over white, of {:.0f} um dry ink; 1 hides all\n",
+        kSwatchDryUm.v);
+  }
+  print_notes(faults.all());
+  faults.throw_if_errors();
+}
+
+void list_shirts(const Arguments& a) {
+  Library library = library_of(a);
+  Diagnostics faults;
+  nlohmann::json j{{"kirtle_shirts", 1}, {"shirts", nlohmann::json::array()}};
+  if (!a.json)
+    fmt::print("{:<26} {:<22} {:<8} {:<11} {:<6} {}\n", "id", "fibre", "bare", "discharged", "grade",
+               "known how");
+  for (const Cloth& shirt : library.all_shirts(faults)) {
+    const ShirtSwatch s = shirt_swatch(shirt);
+    if (a.json) {
+      j["shirts"].push_back({{"id", shirt.id},
+                             {"name", shirt.name},
+                             {"fibre", shirt.fibre_text},
+                             {"hex", s.bare_hex},
+                             {"hex_discharged", s.discharged_hex},
+                             {"discharge_grade", shirt.discharge_grade},
+                             {"provenance", to_json(shirt.provenance)}});
+      continue;
+    }
+    fmt::print("{:<26} {:<22} {:<8} {:<11} {:<6} {}\n", shirt.id, shirt.fibre_text, s.bare_hex,
+               s.discharged_hex, shirt.discharge_grade > 0 ? fmt::format("{}", shirt.discharge_grade) : "-",
+               to_string(shirt.provenance.status));
+  }
+  if (a.json) {
+    fmt::print("{}\n", j.dump(2));
+  } else {
+    fmt::print(
+        "\ndischarged: under a solid of clear discharge; grade 5 discharges well, 1 not at all. Test print "
+        "each dye lot.\n");
+  }
+  print_notes(faults.all());
+  faults.throw_if_errors();
+}
+
+void add(CLI::App& app, const char* name, const char* help, void (*run)(const Arguments&)) {
+  auto a = std::make_shared<Arguments>();
+  CLI::App* c = app.add_subcommand(name, help);
+  c->add_option("--data", a->data, "Further folder of records; may be given more than once");
+  c->add_flag("--json", a->json, "One JSON document");
+  c->callback([a, run] { run(*a); });
+}
+
+}  // namespace
+
+void add_list_commands(CLI::App& app) {
+  add(app, "inks", "List the inks that scenes can name, with how well each is known", list_inks);
+  add(app, "shirts", "List the shirts, bare and discharged", list_shirts);
+}
+
+}  // namespace kirtle

@@ -1,0 +1,49 @@
+// kirtle: the command line. Exit status 0 done, 2 the user's input is wrong, 1 anything else.
+#include "base/diagnostics.h"
+#include "cmd/commands.h"
+
+#include <cstdio>
+#include <exception>
+#include <fmt/format.h>
+#include <new>
+
+namespace {
+
+int run(int argc, char** argv) {
+  CLI::App app{"Kirtle predicts what screen-print plates will look like on a dyed shirt.", "kirtle"};
+  app.set_version_flag("--version", "kirtle " KIRTLE_VERSION);
+  app.require_subcommand(1);
+  app.footer(
+      "Start here:\n"
+      "  kirtle predict scenes/moth/scene.toml -o print.png   draw the printed shirt\n"
+      "  kirtle probe scenes/moth/scene.toml --at 150,120     the numbers at a point\n"
+      "  kirtle inks                                          inks to print with\n"
+      "  kirtle COMMAND --help                                options and examples");
+  kirtle::add_predict_command(app);
+  kirtle::add_probe_command(app);
+  kirtle::add_list_commands(app);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& e) {
+    return app.exit(e) == 0 ? 0 : 2;
+  }
+  return 0;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    const int status = run(argc, argv);
+    if (std::fflush(stdout) != 0) return 1;
+    return status;
+  } catch (const kirtle::InputError& e) {
+    fmt::print(stderr, "{}\n", e.what());
+    return 2;
+  } catch (const std::bad_alloc&) {
+    fmt::print(stderr, "error: out of memory; nothing was written\n");
+  } catch (const std::exception& e) {
+    fmt::print(stderr, "error: {}\n", e.what());
+  }
+  return 1;
+}

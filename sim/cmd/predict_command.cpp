@@ -1,0 +1,119 @@
+#include "cmd/commands.h"
+#include "cmd/scene_options.h"
+#include "predict/picture.h"
+
+#include <chrono>
+#include <cstdio>
+#include <fmt/format.h>
+#include <memory>
+#include <sys/resource.h>
+#include <unistd.h>
+
+namespace kirtle {
+
+namespace {
+
+struct Arguments {
+  SceneArguments scene;
+  std::string output, profile, intent = "relative";
+  double scale = 0, dpi = 0;
+  int depth = 8;
+  unsigned threads = 0;
+  bool quiet = false;
+};
+
+Intent intent_from(const std::string& text) {
+  if (text == "perceptual") return Intent::perceptual;
+  if (text == "saturation") return Intent::saturation;
+  if (text == "absolute") return Intent::absolute;
+  return Intent::relative;
+}
+
+/// A line that counts up, on a terminal only.
+Progress terminal_progress(bool quiet) {
+  if (quiet || ::isatty(STDERR_FILENO) == 0) return {};
+  return [](double share) {
+    fmt::print(stderr, "\rpredicting {:3.0f} %{}", 100 * share, share >= 1 ? "\n" : "");
+    std::fflush(stderr);
+    return true;
+  };
+}
+
+void run(const Arguments& a) {
+  using Clock = std::chrono::steady_clock;
+  const auto start = Clock::now();
+  const Scene scene = a.scene.read();
+  Diagnostics notes;
+  const Prediction prediction(scene, notes);
+  print_notes(notes.all());
+  const double reading_s = std::chrono::duration<double>(Clock::now() - start).count();
+
+  PictureSettings settings;
+  settings.bits = a.depth;
+  settings.threads = a.threads;
+  settings.intent = intent_from(a.intent);
+  settings.progress = terminal_progress(a.quiet);
+  if (!a.profile.empty()) settings.profile = a.profile;
+  if (a.scale > 0) settings.scale = a.scale;
+  if (a.dpi > 0) settings.scale = a.dpi / prediction.ppi();
+  if (!(settings.scale <= 1 + 1e-9)) {
+    throw InputError(
+        {},
+        fmt::format("a picture of {:g} pixels per inch was asked for, but the plates have {:g}", a.dpi,
+                    prediction.ppi()),
+        fmt::format("ask for at most {:g}; a finer picture would only repeat pixels", prediction.ppi()));
+  }
+  settings.scale = std::min(settings.scale, 1.0);
+  const PictureReport r = write_print(scene, prediction, a.output, settings);
+  if (a.quiet) return;
+  fmt::print("{}: {} x {} pixels, {} x {}, {:.4g} per inch, {}\n", a.output, r.width, r.height,
+             length_text(prediction.width_mm()), length_text(prediction.height_mm()), r.ppi, r.colour_space);
+  fmt::print("  {} on {}, light {}\n", scene.title, scene.shirt.name, scene.light);
+  const double pixels = static_cast<double>(r.width) * r.height;
+  if (r.pixels_outside > 0) {
+    fmt::print(
+        "  outside the gamut of {}: {:.2g} % of the picture, by up to dE00 {:.1f}; hue kept, chroma cut\n",
+        r.colour_space, 100 * static_cast<double>(r.pixels_outside) / pixels, r.largest_de00);
+  }
+  for (const ScenePass& pass : scene.passes) {
+    if (pass.ink.effect != InkEffect::none) {
+      fmt::print("  not predicted: {} (drawn flat)\n", pass.ink.name);
+    }
+  }
+  rusage usage{};
+  ::getrusage(RUSAGE_SELF, &usage);
+  fmt::print("  read {:.2f} s, computed {:.2f} s, written {:.2f} s; peak memory {} MiB\n", reading_s,
+             r.computing_s, r.writing_s, usage.ru_maxrss / 1024);
+}
+
+}  // namespace
+
+void add_predict_command(CLI::App& app) {
+  auto a = std::make_shared<Arguments>();
+  CLI::App* c = app.add_subcommand("predict", "Draw the shirt as it will come off the press");
+  a->scene.add_to(*c);
+  c->add_option("-o,--output", a->output, "Picture to write: .png, .tif or .tiff")->required();
+  c->add_option("--profile", a->profile, "ICC profile of the picture; without it sRGB. Embedded either way");
+  c->add_option("--intent", a->intent, "Rendering intent with --profile")
+      ->check(CLI::IsMember({"perceptual", "relative", "saturation", "absolute"}))
+      ->capture_default_str();
+  CLI::Option* scale =
+      c->add_option("--scale", a->scale, "Size of the picture as a share of the plates', for example 0.25")
+          ->check(CLI::Range(1e-3, 1.0));
+  c->add_option("--dpi", a->dpi, "Pixels per inch of the picture instead, at most the plates'")
+      ->check(CLI::Range(1.0, 10000.0))
+      ->excludes(scale);
+  c->add_option("--depth", a->depth, "Bits a channel")->check(CLI::IsMember({8, 16}))->capture_default_str();
+  c->add_option("--threads", a->threads, "Threads to use; the picture does not depend on it")
+      ->check(CLI::Range(1u, 256u));
+  c->add_flag("--quiet", a->quiet, "Print nothing but errors and warnings");
+  c->footer(
+      "Examples:\n"
+      "  kirtle predict scenes/moth/scene.toml -o print.png\n"
+      "  kirtle predict scenes/moth/scene.toml -o print.png --shirt black-cotton --light LED-B3 --scale "
+      "0.25\n"
+      "  kirtle predict scenes/reef/scene.toml -o print.tif --depth 16 --profile press-room.icc");
+  c->callback([a] { run(*a); });
+}
+
+}  // namespace kirtle

@@ -1,0 +1,28 @@
+#pragma once
+// Options that every command which reads a scene has.
+#include "job/read_scene.h"
+
+#include <CLI/CLI.hpp>
+#include <string>
+#include <vector>
+
+namespace kirtle {
+
+struct SceneArguments {
+  std::string scene;
+  std::string light, shirt;
+  std::vector<std::string> data;
+
+  void add_to(CLI::App& command);
+  /// Reads the scene; prints its warnings and notices to standard error.
+  Scene read() const;
+};
+
+/// Warnings and notices, one below the other, to standard error.
+void print_notes(const std::vector<Diagnostic>& notes);
+
+/// "61.0 /cm (155 /in)" and the like: both units, as shops use both.
+std::string mesh_text(double threads_per_cm);
+std::string length_text(double mm);
+
+}  // namespace kirtle
