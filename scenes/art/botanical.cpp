@@ -35,6 +35,14 @@ Path blade(const Path& spine, const std::function<double(double)>& half_mm) {
   return joined(offset(spine, half_mm), reversed(offset(spine, [&](double s) { return -half_mm(s); })));
 }
 
+Path round_blade(const Path& spine, const std::function<double(double)>& half_mm) {
+  constexpr int n = 70;
+  const auto share = [](double t) { return 1 - (1 - t) * (1 - t); };
+  Path dense;
+  for (int i = 0; i <= n; ++i) dense.push_back(point_at(spine, share(static_cast<double>(i) / n)));
+  return blade(dense, [&](double t) { return half_mm(share(t)); });
+}
+
 Path closed(Path contour) {
   contour.push_back(contour.front());
   return contour;
@@ -74,6 +82,8 @@ void draw_sun(Inks& inks) {
   });
   for (int i = 0; i < 150; ++i) {
     const double a = 2 * kPi * i / 150;
+    // Only above the horizon.
+    if (std::sin(a) > -0.12) continue;
     const double from = r + 3.0, l = i % 5 == 0 ? 13 : i % 5 == 2 || i % 5 == 3 ? 8.5 : 5.5;
     line(inks, {kSun + polar(from, a), kSun + polar(from + l, a)}, tapering(1.15, 0.35), {0.95, 0.35, 0},
          Join::most);
@@ -90,14 +100,14 @@ void draw_foliage(Inks& inks) {
       gold{{0.95, 0.10, 0.0}, {0.80, 0.0, 0.15}, 0.75};
   const LeafLook coral{{0.45, 0.85, 0.0}, {0.35, 0.50, 0.0}, 0.72};
   // A fan from behind the fruit, far ones first; left and right answer each other without mirroring.
-  frond(inks, spine({120, 240}, {84, 190}, {52, 110}, {66, 24}), 40, 25, deep, 11);
-  frond(inks, spine({165, 240}, {205, 195}, {236, 120}, {214, 26}), 40, 25, green, 12);
+  frond(inks, spine({120, 240}, {84, 190}, {52, 110}, {66, 24}), 46, 20, 0.34, deep, 11);
+  frond(inks, spine({165, 240}, {205, 195}, {236, 120}, {214, 26}), 46, 20, 0.34, green, 12);
   big_leaf(inks, spine({110, 245}, {70, 215}, {34, 160}, {22, 92}), 21, plum, 21);
   big_leaf(inks, spine({172, 245}, {215, 220}, {250, 165}, {259, 98}), 21, deep, 22);
-  frond(inks, spine({100, 250}, {64, 244}, {32, 226}, {16, 186}), 30, 17, green, 13);
-  frond(inks, spine({184, 250}, {222, 246}, {250, 226}, {265, 186}), 30, 17, plum, 14);
-  split_leaf(inks, {112, 238}, rad(-152), 66, green, 31);
-  split_leaf(inks, {176, 240}, rad(-30), 62, deep, 32);
+  frond(inks, spine({100, 250}, {64, 244}, {32, 226}, {16, 186}), 30, 14, 0.26, green, 13);
+  frond(inks, spine({184, 250}, {222, 246}, {250, 226}, {265, 186}), 30, 14, 0.26, plum, 14);
+  split_leaf(inks, {126, 258}, rad(-106), 66, green, 31);
+  split_leaf(inks, {152, 262}, rad(-66), 60, deep, 32);
   big_leaf(inks, spine({112, 255}, {80, 266}, {46, 276}, {14, 262}), 17, gold, 23);
   big_leaf(inks, spine({172, 255}, {206, 268}, {238, 276}, {267, 258}), 17, coral, 24);
   big_leaf(inks, spine({120, 262}, {98, 285}, {66, 306}, {34, 312}), 14, deep, 25);

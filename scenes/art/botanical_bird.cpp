@@ -16,7 +16,7 @@ void feather(Inks& inks, const Path& spine, double half_mm, const FeatherLook& l
   const auto half = [=](double s) {
     return half_mm * std::pow(std::sin(kPi * mix(0.16, 1.0, std::pow(clamp01(s), round))), 0.5) + 0.02;
   };
-  const Path edge = blade(spine, half);
+  const Path edge = round_blade(spine, half);
   clear(inks, edge, 0.45);
   const Path rough = resampled(spine, 12);
   paint(inks, edge, [&](Vec p) {
@@ -45,8 +45,8 @@ void feather(Inks& inks, const Path& spine, double half_mm, const FeatherLook& l
 // it.
 void scale(Inks& inks, Vec root, double angle, double length_mm, const Colour& colour) {
   const Path spine = resampled(Path{root, root + polar(length_mm, angle)}, 16);
-  const Path edge = blade(spine, [=](double s) {
-    return length_mm * 0.36 * std::pow(std::sin(kPi * mix(0.22, 1.0, std::pow(clamp01(s), 1.2))), 0.6) + 0.02;
+  const Path edge = round_blade(spine, [=](double s) {
+    return length_mm * 0.36 * std::pow(std::sin(kPi * mix(0.06, 1.0, std::pow(clamp01(s), 1.2))), 0.6) + 0.02;
   });
   clear(inks, edge, 0.22);
   paint(inks, edge, colour);
@@ -94,18 +94,20 @@ void draw_plumage(Inks& inks) {
   paint(inks, edge, body_colour);
   Dice dice(302);
   // Rows from belly and rump up to the head.
-  for (int row = 26; row >= 0; --row) {
+  for (int row = 26; row >= -7; --row) {
     const double f = row / 26.0;
     const Vec mid = mix(Vec{116, 86}, Vec{181, 169}, f);
-    const double size = mix(3.6, 8.0, std::sin(kPi * std::min(0.6, 0.25 + 0.6 * f)));
+    const double size = mix(3.6, 8.0, std::sin(kPi * clamp01(std::min(0.6, 0.25 + 0.6 * f))));
     for (int i = -16; i <= 16; ++i) {
       const Vec across = unit(Vec{0.79, -0.62});
       const Vec root = mid + across * (i * size * 0.56 + (row % 2) * size * 0.28) +
                        polar(0.25 * dice.bell(), dice.unit() * 6);
       if (!inside(edge, root) || distance(closed(edge), root) < 0.30 * size) continue;
       const Vec head{117, 84};
+      // Round the crown the feathers sweep back, below the head they hang.
       const double turn = std::atan2(root.y - head.y, root.x - head.x);
-      const double flow = mix(turn, rad(54), smooth(4, 30, length(root - head)));
+      const double flow =
+          mix(turn < 0 ? turn + kPi / 2 : kPi / 2, rad(54), smooth(6, 34, length(root - head)));
       if (length(root - head) < 6) continue;
       const Mix m = body_colour(root + polar(size * 0.5, flow));
       const double jitter = dice.range(0.86, 1.0);
@@ -252,19 +254,22 @@ void draw_head(Inks& inks) {
   }
 }
 
+// Three toes over the branch, each with rings and a dark claw.
 void draw_feet(Inks& inks) {
-  for (const Vec foot : {Vec{146, 177}, Vec{161, 179}})
-    for (int i = 0; i < 3; ++i) {
-      const double x = foot.x + 4.0 * (i - 1);
-      const Path toe =
-          curve({{foot.x, foot.y - 5}, {x, foot.y - 1.0}, {x - 0.6, foot.y + 4.5}, {x - 1.4, foot.y + 8.2}},
-                false, 0.3);
-      gouge(inks, toe, tapering(4.0, 2.0));
-      line(inks, toe, tapering(2.9, 0.9), {0.85, 0.80, 0.35});
-      for (int k = 1; k < 6; ++k) {
-        const double s = 0.2 + 0.12 * k;
+  for (const Vec foot : {Vec{147, 179.5}, Vec{162, 181}})
+    for (const int i : {-1, 1, 0}) {
+      const Path toe = curve({{foot.x + 0.6 * i, foot.y - 2.5},
+                              {foot.x + 2.5 * i, foot.y - 0.4},
+                              {foot.x + 2.9 * i - 0.5, foot.y + 3.2},
+                              {foot.x + 2.7 * i - 1.0, foot.y + 6.6}},
+                             false, 0.2);
+      gouge(inks, toe, swelling(3.6, 3.9, 2.6));
+      line(inks, part(toe, 0.0, 0.82), swelling(2.4, 2.7, 2.2), {0.95, 0.72, 0.15}, Join::over);
+      line(inks, part(toe, 0.80, 1.0), tapering(1.9, 0.5), {0.9, 1.0, 0.95}, Join::over);
+      for (int k = 0; k < 5; ++k) {
+        const double s = 0.24 + 0.12 * k;
         const Vec q = point_at(toe, s), out = turned(direction_at(toe, s));
-        gouge(inks, {q - out * 0.9, q + out * 0.9}, even_width(0.25));
+        gouge(inks, {q - out * 1.0, q + out * 0.5}, even_width(0.25));
       }
     }
 }

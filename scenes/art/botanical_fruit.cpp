@@ -184,12 +184,12 @@ void pomegranate(Inks& inks, Vec centre, double r_mm, double turn, bool cut, std
     // Seeds by throwing darts, larger ones first.
     std::vector<Vec> seeds;
     std::vector<double> sizes;
-    for (int tries = 0; tries < 2600; ++tries) {
-      const double size = tries < 900 ? 0.076 : tries < 1700 ? 0.062 : 0.045;
+    for (int tries = 0; tries < 6000; ++tries) {
+      const double size = tries < 1500 ? 0.082 : tries < 3000 ? 0.066 : tries < 4500 ? 0.050 : 0.036;
       const Vec p = polar(dice.range(0.14, 0.82), dice.range(a0, a1));
       bool free = inside(chamber, p) && distance(closed(chamber), p) > size * 0.80;
       for (std::size_t i = 0; free && i < seeds.size(); ++i)
-        free = length(seeds[i] - p) > size + sizes[i] - 0.006;
+        free = length(seeds[i] - p) > size + sizes[i] - 0.010;
       if (!free) continue;
       seeds.push_back(p);
       sizes.push_back(size);

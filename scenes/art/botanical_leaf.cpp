@@ -10,7 +10,7 @@ Colour leaf_colour(const Path& spine, const LeafLook& look) {
   const Path rough = resampled(spine, 24);
   return [rough, look](Vec p) {
     const Along a = along(rough, p);
-    const double share = a.side_mm > 0 ? smooth(-0.4, 1.2, 1.0) : look.far_side;
+    const double share = a.side_mm > 0 ? 1.0 : look.far_side;
     const Mix m = blend(look.foot, look.tip, smooth(0.0, 1.0, a.s));
     return Mix{clamp01(m[0] * mix(share, 1.0, 0.4)), clamp01(m[1] * share), clamp01(m[2] * share)};
   };
@@ -57,15 +57,17 @@ void big_leaf(Inks& inks, const Path& spine, double half_mm, const LeafLook& loo
   glaze(inks, cut, leaf_colour(spine, look));
 }
 
-void frond(Inks& inks, const Path& spine, double reach_mm, int pairs, const LeafLook& look,
+void frond(Inks& inks, const Path& spine, double reach_mm, int pairs, double from, const LeafLook& look,
            std::uint32_t seed) {
   Dice dice(seed);
   Plane cut = inks.plane[0].blank();
   for (int i = 0; i < pairs; ++i)
     for (const double hand : {-1.0, 1.0}) {
-      const double s = mix(0.14, 0.99, (i + (hand > 0 ? 0.0 : 0.45)) / pairs);
+      const double s = mix(from, 0.99, (i + (hand > 0 ? 0.0 : 0.45)) / pairs);
       const Vec root = point_at(spine, s), way = direction_at(spine, s), out = turned(way) * hand;
-      const double l = reach_mm * std::pow(std::sin(kPi * mix(0.20, 0.93, s)), 0.8) * dice.range(0.93, 1.05);
+      const double l = reach_mm *
+                       std::pow(std::sin(kPi * mix(0.20, 0.93, (s - 0.6 * from) / (1 - 0.6 * from))), 0.8) *
+                       dice.range(0.93, 1.05);
       const double lean = mix(0.55, 1.5, s);
       const Vec dir = unit(out + way * lean), droop = unit(out * 0.8 + way * (lean + 0.9));
       const Path rib =

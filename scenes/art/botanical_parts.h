@@ -39,6 +39,8 @@ void glaze(Inks& inks, const Plane& cut, const Colour& colour);
 
 /// Closed outline along a spine; half(s) is half the width in mm.
 Path blade(const Path& spine, const std::function<double(double)>& half_mm);
+/// The same with points gathered towards the tip, for blades with round ends.
+Path round_blade(const Path& spine, const std::function<double(double)>& half_mm);
 Path closed(Path contour);
 /// Share along the spine and signed distance from it in mm at a place.
 struct Along {
@@ -52,7 +54,8 @@ struct LeafLook {
 };
 
 void big_leaf(Inks& inks, const Path& spine, double half_mm, const LeafLook& look, std::uint32_t seed);
-void frond(Inks& inks, const Path& spine, double reach_mm, int pairs, const LeafLook& look,
+/// Feathered leaf; leaflets begin at share `from` of the spine.
+void frond(Inks& inks, const Path& spine, double reach_mm, int pairs, double from, const LeafLook& look,
            std::uint32_t seed);
 void split_leaf(Inks& inks, Vec foot, double angle, double size_mm, const LeafLook& look, std::uint32_t seed);
 /// A small leaf in front: stands free of what is behind.

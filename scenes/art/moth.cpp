@@ -39,6 +39,7 @@ void outline(Sheet& sheet, const Path& contour, double width_mm) {
 
 void hair(Sheet& sheet, const Path& path, double width_mm, double dark_mm) {
   stroke(sheet.cream, path, tapering(width_mm, width_mm * 0.25));
+  stroke(sheet.fur, path, tapering(width_mm, width_mm * 0.25));
   stroke(sheet.shade, path, tapering(width_mm, width_mm * 0.25), 0, Join::over);
   const Path edge = offset(path, [&](double s) { return width_mm * 0.5 * (1 - 0.7 * s); });
   stroke(sheet.shade, edge, tapering(dark_mm, dark_mm * 0.3));
@@ -48,7 +49,8 @@ void hair(Sheet& sheet, const Path& path, double width_mm, double dark_mm) {
 
 std::vector<Plate> draw_moth(double ppi) {
   using namespace moth;
-  Sheet sheet{Plane(kWidthMm, kHeightMm, ppi), Plane(kWidthMm, kHeightMm, ppi)};
+  const Plane empty(kWidthMm, kHeightMm, ppi);
+  Sheet sheet{empty, empty, empty};
   draw_sky(sheet);
   draw_garland(sheet);
   draw_ribbon(sheet);

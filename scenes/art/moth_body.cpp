@@ -22,6 +22,8 @@ void draw_abdomen(Sheet& sheet) {
   const double long_mm = 58;
   const Path spine{top, top + Vec{0, long_mm}};
   cover(sheet, blade(resampled(spine, 80), abdomen_half), 0.9);
+  sheet.fur = sheet.fur.blank();
+  fill(sheet.fur, blade(resampled(spine, 80), abdomen_half), 1);
   Dice dice(71);
   constexpr int segments = 9;
   // From the tip upwards, so that each ring of fur lies over the next one below.
@@ -42,8 +44,18 @@ void draw_abdomen(Sheet& sheet) {
     const Path mark{
         {top.x - half * 0.42, y - 1.6}, {top.x, y + 1.4}, {top.x + half * 0.42, y - 1.6}, {top.x, y - 0.2}};
     fill(sheet.shade, mark, 1);
-    for (const double side : {-1.0, 1.0}) dot(sheet.shade, {top.x + side * half * 0.66, y + 0.6}, 0.75, 1);
   }
+  // Roundness, and a soft dark band at the head of each ring.
+  join(
+      sheet.shade,
+      [&](Vec p) {
+        const double t = clamp01((p.y - top.y) / long_mm), x = (p.x - top.x - 0.8) / (abdomen_half(t) + 1.5);
+        const double ring = t * (segments + 0.6) + 0.25 + 0.35 * x * x;
+        const double band = 0.5 + 0.5 * std::cos(2 * kPi * ring);
+        return clamp01(0.58 * smooth(0.30, 1.1, std::abs(x)) + 0.46 * band * band +
+                       0.25 * smooth(0.15, 0.0, t) - 0.04);
+      },
+      sheet.fur, Join::deepen);
   // Tuft.
   for (int i = 0; i < 60; ++i) {
     const double x = dice.range(-1, 1);
@@ -55,7 +67,9 @@ void draw_abdomen(Sheet& sheet) {
 }
 
 void draw_thorax(Sheet& sheet) {
-  cover(sheet, ellipse(kThorax, 13, 19), 0.4);
+  cover(sheet, ellipse(kThorax, 13, 19), 0);
+  sheet.fur = sheet.fur.blank();
+  fill(sheet.fur, ellipse(kThorax, 13, 19), 1);
   Dice dice(83);
   constexpr int count = 2600;
   // Ordered from low to high, so that the fur falls down over itself.
@@ -72,6 +86,16 @@ void draw_thorax(Sheet& sheet) {
     const double dark = 0.08 + 0.22 * x * x + 0.34 * collar + 0.30 * streak + 0.10 * dice.unit();
     hair(sheet, lock(root, down, dice.range(4.0, 7.2), -0.5 * x + 0.12 * dice.bell()), 0.58, dark);
   }
+  join(
+      sheet.shade,
+      [](Vec p) {
+        const Vec q = p - kThorax - Vec{-1.2, -3.0};
+        const double r = std::hypot(q.x / 15.5, q.y / 24.0), on = smooth(1.25, 1.0, r);
+        return clamp01(on * (0.50 * smooth(0.45, 1.05, r) +
+                             0.32 * smooth(3.4, 0.6, std::abs(q.y + 8.5 - 0.035 * q.x * q.x))) -
+                       0.03);
+      },
+      sheet.fur, Join::deepen);
 }
 
 void draw_head(Sheet& sheet) {

@@ -15,6 +15,7 @@ constexpr double kRingRadius = 137;
 /// Both plates while they are drawn.
 struct Sheet {
   Plane cream, shade;
+  Plane fur;  // where hairs were drawn since it was last blanked: the mask of their soft shading
 };
 
 /// Half the width of a blade at share s of its spine, mm.

@@ -84,9 +84,11 @@ void draw_ring(Sheet& sheet) {
     stroke(cream, {kRingCentre + polar(from, a), kRingCentre + polar(from + l, a)},
            even_width(i % 10 == 0 ? 0.45 : 0.25));
   }
+  // Beads, but none where the moon's phases stand.
   for (int i = 0; i < 180; ++i)
-    dot(cream, kRingCentre + polar(kRingRadius - 7.2, rad(2 * i + 1)), i % 5 == 2 ? 0.55 : 0.28, 1,
-        Join::most);
+    if (std::abs(2 * i + 1 - 270) > 50)
+      dot(cream, kRingCentre + polar(kRingRadius - 7.2, rad(2 * i + 1)), i % 5 == 2 ? 0.55 : 0.28, 1,
+          Join::most);
 }
 
 void draw_moon(Sheet& sheet) {
@@ -192,7 +194,7 @@ void draw_stars(Sheet& sheet) {
   Dice dice(5);
   for (int i = 0; i < 420; ++i) {
     const Vec p = kRingCentre + polar(128 * std::sqrt(dice.unit()), dice.range(0, 2 * kPi));
-    bool free = true;
+    bool free = p.y < 262;
     for (int k = 0; k < 8; ++k) free = free && sheet.cream.sample(p + polar(1.3, k * kPi / 4)) < 0.05f;
     if (free) dot(sheet.cream, p, dice.pick(5) == 0 ? 0.42 : 0.24, 1);
   }
