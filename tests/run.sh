@@ -1,0 +1,10 @@
+#!/usr/bin/env bash
+# Installs what is missing, builds Kirtle with its tests, and runs them all. Arguments go to ctest (-R NAME, say).
+set -euo pipefail
+cd "$(dirname "$0")/.."
+source tests/setup.sh
+need "${build_packages[@]}" libgtest-dev libgmock-dev icc-profiles-free
+
+cmake --preset release -DKIRTLE_TESTS=ON -DKIRTLE_WERROR=ON >/dev/null
+cmake --build --preset release
+ctest --preset release -j "$(nproc)" "$@"

@@ -1,0 +1,20 @@
+# Sourced by scenes/demo.sh and tests/run.sh: installs what is missing, on Debian 12 and its kin.
+# need PACKAGE...   installs those that are not there, with apt, through sudo when not root.
+need() {
+  local missing=() package
+  for package in "$@"; do
+    dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q "ok installed" || missing+=("$package")
+  done
+  [ ${#missing[@]} -eq 0 ] && return 0
+  echo "installing: ${missing[*]}"
+  local as_root=()
+  if [ "$(id -u)" -ne 0 ]; then
+    command -v sudo >/dev/null || { echo "error: these packages are missing and there is no sudo: ${missing[*]}" >&2; return 1; }
+    as_root=(sudo)
+  fi
+  "${as_root[@]}" apt-get update -q >/dev/null
+  "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "${missing[@]}" >/dev/null
+}
+
+build_packages=(g++ cmake ninja-build pkg-config zlib1g-dev libpng-dev libtiff-dev liblcms2-dev libfmt-dev
+                libtomlplusplus-dev nlohmann-json3-dev libcli11-dev libopencv-core-dev)
