@@ -4,7 +4,6 @@
 #include "plate/plate_files.h"
 
 #include <cstring>
-#include <fstream>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <random>
@@ -17,8 +16,10 @@ namespace kirtle {
 namespace {
 
 using test::bytes_of;
+using test::forget_peak;
 using test::make_png;
 using test::make_tiff;
+using test::peak_bytes;
 using test::PngSpec;
 using test::TempFolder;
 using test::TiffSpec;
@@ -239,20 +240,6 @@ std::vector<test::TiffEntry> tiff_that_claims(std::uint32_t width, std::uint32_t
                                        {277, 3, {1}},     {278, 4, {height}}, {279, 4, {stored}}};
   entries[5].values[0] = test::hand_made_data_offset(entries);
   return entries;
-}
-
-/// This process's peak memory since the last call of forget_peak(), in bytes; 0 if the system does not tell.
-std::size_t peak_bytes() {
-  std::ifstream in("/proc/self/status");
-  for (std::string line; std::getline(in, line);) {
-    if (line.rfind("VmHWM:", 0) == 0) return std::stoull(line.substr(6)) * 1024;
-  }
-  return 0;
-}
-bool forget_peak() {
-  std::ofstream out("/proc/self/clear_refs");
-  out << "5" << std::flush;
-  return out.good();
 }
 
 TEST_F(BadPlate, AbsurdSizesAreRefusedWithoutMemory) {

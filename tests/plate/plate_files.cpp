@@ -39,6 +39,20 @@ void write_bytes(const fs::path& file, const std::vector<std::uint8_t>& bytes) {
   ASSERT_TRUE(out.good());
 }
 
+std::size_t peak_bytes() {
+  std::ifstream in("/proc/self/status");
+  for (std::string line; std::getline(in, line);) {
+    if (line.rfind("VmHWM:", 0) == 0) return std::stoull(line.substr(6)) * 1024;
+  }
+  return 0;
+}
+
+bool forget_peak() {
+  std::ofstream out("/proc/self/clear_refs");
+  out << "5" << std::flush;
+  return out.good();
+}
+
 namespace {
 int png_channels(int colour) {
   return colour == PNG_COLOR_TYPE_RGB          ? 3

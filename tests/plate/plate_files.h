@@ -30,6 +30,10 @@ class TempFolder {
 std::vector<std::uint8_t> bytes_of(const std::filesystem::path& file);
 void write_bytes(const std::filesystem::path& file, const std::vector<std::uint8_t>& bytes);
 
+/// This process's peak memory since the last call of forget_peak(), in bytes; 0 if the system does not tell.
+std::size_t peak_bytes();
+bool forget_peak();
+
 /// The sample of channel c at (x, y), in the file's own depth.
 using Sampler = std::function<unsigned(int x, int y, int c)>;
 
