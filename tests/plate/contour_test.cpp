@@ -1,0 +1,162 @@
+// Contours against shapes whose distance is known in closed form.
+#include "plate/contour.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <functional>
+#include <numbers>
+
+namespace kirtle {
+namespace {
+
+/// A plate whose pixels are the area share of `inside` on 16 x 16 points.
+PlateImage plate_of(int side, int bits, const std::function<bool(double, double)>& inside) {
+  PlateImage plate;
+  plate.width = plate.height = side;
+  plate.bits = bits;
+  for (int y = 0; y < side; ++y) {
+    for (int x = 0; x < side; ++x) {
+      int hits = 0;
+      for (int j = 0; j < 16; ++j) {
+        for (int i = 0; i < 16; ++i) hits += inside(x + (i + 0.5) / 16 - 0.5, y + (j + 0.5) / 16 - 0.5);
+      }
+      const long value = std::lround(hits / 256.0 * plate.max());
+      if (bits == 8) {
+        plate.ink8.push_back(static_cast<std::uint8_t>(value));
+      } else {
+        plate.ink16.push_back(static_cast<std::uint16_t>(value));
+      }
+    }
+  }
+  return plate;
+}
+
+/// Largest difference from `truth` where the truth lies within `band` pixels of the contour.
+double worst_error(const DistanceRows& d, double band, const std::function<double(double, double)>& truth, int margin) {
+  double worst = 0;
+  for (int y = margin; y < d.rows - margin; ++y) {
+    for (int x = margin; x < d.width - margin; ++x) {
+      const double t = truth(x, d.y0 + y);
+      if (std::abs(t) > band) continue;
+      worst = std::max(worst, std::abs(d.distance[static_cast<std::size_t>(y) * d.width + x] - t));
+    }
+  }
+  return worst;
+}
+
+TEST(Contour, StraightEdgesAtAnyAngle) {
+  for (int k = 0; k < 24; ++k) {
+    const double angle = 2 * std::numbers::pi * k / 24 + 0.03, nx = std::cos(angle), ny = std::sin(angle);
+    for (const double shift : {0.0, 0.21, 0.5, 0.83}) {
+      SCOPED_TRACE("edge " + std::to_string(k) + " shift " + std::to_string(shift));
+      const auto truth = [&](double x, double y) { return (x - 24) * nx + (y - 24) * ny - shift; };
+      const PlateImage plate = plate_of(48, 8, [&](double x, double y) { return truth(x, y) < 0; });
+      // Box coverage turns a straight edge's profile into a trapezoid; half a code value and the 16 x 16 points add to it.
+      EXPECT_LT(worst_error(contour_distance(plate, 0, 48, 3), 2, truth, 5), 0.09);
+    }
+  }
+}
+
+TEST(Contour, Discs) {
+  for (const double r : {6.0, 9.7, 20.3}) {
+    const auto truth = [&](double x, double y) { return std::hypot(x - 32.3, y - 31.6) - r; };
+    for (const int bits : {8, 16}) {
+      const PlateImage plate = plate_of(64, bits, [&](double x, double y) { return truth(x, y) < 0; });
+      EXPECT_LT(worst_error(contour_distance(plate, 0, 64, 3), 2, truth, 2), 0.1 + 0.5 / r);
+      const PlateImage hole = plate_of(64, bits, [&](double x, double y) { return truth(x, y) > 0; });
+      EXPECT_LT(worst_error(contour_distance(hole, 0, 64, 3), 2, [&](double x, double y) { return -truth(x, y); }, 2),
+                0.1 + 0.5 / r);
+    }
+  }
+}
+
+TEST(Contour, MeanPositionOfAnEdgeIsExact) {
+  // What the run of pixels keeps is area, so over many places along an edge nothing is gained or lost.
+  double sum = 0;
+  int n = 0;
+  for (int k = 0; k < 40; ++k) {
+    const double nx = std::cos(0.1 + 0.15 * k), ny = std::sin(0.1 + 0.15 * k), shift = 0.37 * k - std::floor(0.37 * k);
+    const auto truth = [&](double x, double y) { return (x - 24) * nx + (y - 24) * ny - shift; };
+    const DistanceRows d =
+        contour_distance(plate_of(48, 16, [&](double x, double y) { return truth(x, y) < 0; }), 0, 48, 3);
+    for (int y = 6; y < 42; ++y) {
+      for (int x = 6; x < 42; ++x) {
+        if (std::abs(truth(x, y)) > 0.4) continue;
+        sum += d.distance[static_cast<std::size_t>(y) * 48 + x] - truth(x, y);
+        ++n;
+      }
+    }
+  }
+  EXPECT_LT(std::abs(sum / n), 0.005);
+}
+
+TEST(Contour, SharpEdgesLieHalfWayBetweenPixels) {
+  const PlateImage plate = plate_of(32, 8, [](double x, double) { return x < 15.5; });
+  const DistanceRows d = contour_distance(plate, 0, 32, 3);
+  const auto at = [&](int x) { return d.distance[16 * 32 + static_cast<std::size_t>(x)]; };
+  EXPECT_FLOAT_EQ(at(15), -0.5F);
+  EXPECT_FLOAT_EQ(at(16), 0.5F);
+  EXPECT_FLOAT_EQ(at(17), 1.5F);
+  EXPECT_FLOAT_EQ(at(13), -2.5F);
+  EXPECT_FLOAT_EQ(at(20), 3.0F) << "beyond reach";
+  EXPECT_FLOAT_EQ(at(4), -3.0F);
+}
+
+TEST(Contour, SoftEdgesUpToThreePixelsAreEdgesAndLongerRampsAreTints) {
+  const auto ramp = [](int pixels) {
+    PlateImage plate;
+    plate.width = 32;
+    plate.height = 8;
+    for (int y = 0; y < 8; ++y) {
+      for (int x = 0; x < 32; ++x) {
+        const double v = std::clamp((x - 10 + 0.5) / pixels, 0.0, 1.0);
+        plate.ink8.push_back(static_cast<std::uint8_t>(std::lround(255 * v)));
+      }
+    }
+    return contour_distance(plate, 0, 8, 3);
+  };
+  const DistanceRows soft = ramp(3);
+  // A linear ramp from none at 9.5 to solid at 12.5 has its edge, by area, at 11.
+  EXPECT_NEAR(soft.distance[4 * 32 + 11], 0, 0.01);
+  EXPECT_NEAR(soft.distance[4 * 32 + 10], 1, 0.01);
+  EXPECT_EQ(soft.tint[4 * 32 + 11], 0);
+  const DistanceRows tint = ramp(12);
+  for (int x = 11; x < 21; ++x) {
+    EXPECT_EQ(tint.tint[4 * 32 + static_cast<std::size_t>(x)], 1) << x;
+    EXPECT_FLOAT_EQ(tint.distance[4 * 32 + static_cast<std::size_t>(x)], 3.0F) << x;
+  }
+}
+
+TEST(Contour, TintBesideNothingIsNoEdge) {
+  PlateImage plate;
+  plate.width = plate.height = 16;
+  plate.ink8.assign(256, 0);
+  for (int y = 4; y < 12; ++y) {
+    for (int x = 4; x < 12; ++x) plate.ink8[static_cast<std::size_t>(y) * 16 + x] = 128;
+  }
+  const DistanceRows d = contour_distance(plate, 0, 16, 3);
+  for (const float v : d.distance) EXPECT_FLOAT_EQ(v, 3.0F);
+}
+
+TEST(Contour, RowsAreTheSameInAnyPiece) {
+  const PlateImage plate = plate_of(64, 8, [](double x, double y) {
+    return std::hypot(x - 30, y - 33) < 20 && std::hypot(x - 36, y - 30) > 7 && std::fmod(x + 0.3 * y, 9) > 2;
+  });
+  const DistanceRows whole = contour_distance(plate, 0, 64, 4);
+  for (const int rows : {1, 7, 16}) {
+    for (int y0 = -rows; y0 < 64; y0 += rows) {
+      const DistanceRows piece = contour_distance(plate, y0, rows, 4);
+      for (int y = std::max(0, y0); y < std::min(64, y0 + rows); ++y) {
+        for (int x = 0; x < 64; ++x) {
+          const auto i = static_cast<std::size_t>(y - y0) * 64 + x, j = static_cast<std::size_t>(y) * 64 + x;
+          ASSERT_EQ(piece.distance[i], whole.distance[j]) << rows << " rows from " << y0 << " at " << x << ',' << y;
+          ASSERT_EQ(piece.tint[i], whole.tint[j]);
+        }
+      }
+    }
+  }
+}
+
+}  // namespace
+}  // namespace kirtle
