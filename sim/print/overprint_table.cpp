@@ -78,13 +78,20 @@ OverprintTable::OverprintTable(const Stack& stack, std::vector<PlateDots> plates
 OverprintTable::~OverprintTable() = default;
 
 void OverprintTable::choose_levels(int plate) {
-  // Wherever the error of mixing two neighbouring levels is worst, alone on the shirt or with all other
-  // plates solid, a level is put between them.
+  // Wherever the error of mixing two neighbouring levels is worst, alone on the shirt, with all other plates
+  // solid or with any one of them solid (a tint shows over discharge that a third ink would hide), a level is
+  // put between them.
   std::vector<double>& levels = levels_[plate];
+  std::vector<std::vector<double>> company{std::vector<double>(plates_.size(), 0.0)};
+  if (plates_.size() > 2) company.emplace_back(plates_.size(), 1.0);
+  for (std::size_t other = 0; other < plates_.size(); ++other) {
+    if (other == static_cast<std::size_t>(plate)) continue;
+    company.push_back(company.front());
+    company.back()[other] = 1;
+  }
   const auto error = [&](double lo, double hi) {
     double worst = 0;
-    for (const double others : {0.0, 1.0}) {
-      std::vector<double> dose(plates_.size(), others);
+    for (std::vector<double> dose : company) {
       const auto at = [&](double level) {
         dose[plate] = level;
         return stack_.at(dose);

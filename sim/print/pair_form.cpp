@@ -77,7 +77,7 @@ Spectrum PairForm::scatter_share(const Overprint& p, const Overprint& q, std::si
     const KSSpectra& a = p.grounds[fibre].scatter;
     const KSSpectra& b = q.grounds[fibre].scatter;
     double m = share_in({0.5 * (a.k[band] + b.k[band]), 0.5 * (a.s[band] + b.s[band])});
-    double r = p.grounds[fibre].reflectance[band];
+    double r = std::sqrt(p.grounds[fibre].reflectance[band] * q.grounds[fibre].reflectance[band]);
     for (std::size_t i = 0; i < shared; ++i) {
       const LayerRT layer = p.film_rt[i].at(band);
       r = reflectance_over_unchecked(layer, r);
