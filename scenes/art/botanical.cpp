@@ -104,8 +104,8 @@ void draw_foliage(Inks& inks) {
   frond(inks, spine({165, 240}, {205, 195}, {236, 120}, {214, 26}), 46, 20, 0.34, green, 12);
   big_leaf(inks, spine({110, 245}, {70, 215}, {34, 160}, {22, 92}), 21, plum, 21);
   big_leaf(inks, spine({172, 245}, {215, 220}, {250, 165}, {259, 98}), 21, deep, 22);
-  frond(inks, spine({100, 250}, {64, 244}, {32, 226}, {16, 186}), 30, 14, 0.26, green, 13);
-  frond(inks, spine({184, 250}, {222, 246}, {250, 226}, {265, 186}), 30, 14, 0.26, plum, 14);
+  frond(inks, spine({100, 250}, {64, 244}, {33, 226}, {18, 188}), 29, 14, 0.26, green, 13);
+  frond(inks, spine({184, 250}, {222, 246}, {247, 226}, {261, 188}), 29, 14, 0.26, plum, 14);
   split_leaf(inks, {126, 258}, rad(-106), 66, green, 31);
   split_leaf(inks, {152, 262}, rad(-66), 60, deep, 32);
   big_leaf(inks, spine({112, 255}, {80, 266}, {46, 276}, {14, 262}), 17, gold, 23);
@@ -123,6 +123,8 @@ void draw_fruit(Inks& inks) {
   for (const double a : {-165.0, 172.0, 150.0, -145.0}) small_leaf(inks, {84, 268}, rad(a), 36, 0.35, leaf_a);
   for (const double a : {-20.0, 6.0, 28.0, -42.0}) small_leaf(inks, {198, 270}, rad(a), 36, -0.35, leaf_b);
   for (const double a : {60.0, 95.0, 122.0}) small_leaf(inks, {140, 290}, rad(a), 32, 0.2, leaf_a);
+  berries(inks, {47, 283}, rad(172), 18, {0.0, 0.55, 0.55}, {0.1, 0.85, 0.95}, 62);
+  berries(inks, {235, 284}, rad(8), 18, {0.5, 0.60, 0.0}, {0.6, 1.0, 0.25}, 63);
   pomegranate(inks, {196, 250}, 28, rad(-14), false, 41);
   citrus_whole(inks, {82, 252}, 25, rad(-35), {1.0, 0.20, 0}, {1.0, 0.66, 0.06}, 42);
   citrus_slice(inks, {64, 287}, 20, 0.94, 0.2, lime, 43);
@@ -134,8 +136,6 @@ void draw_fruit(Inks& inks) {
   blossom(inks, {232, 252}, 11.5, 0.5, 0.85, {0.45, 0.75, 0}, {0.0, 0.16, 0}, 53);
   blossom(inks, {45, 262}, 11, 0.1, 0.86, {0.45, 0.75, 0}, {0.0, 0.14, 0}, 54);
   berries(inks, {164, 240}, rad(-62), 15, {0.0, 0.55, 0.55}, {0.1, 0.85, 0.95}, 61);
-  berries(inks, {38, 286}, rad(150), 14, {0.0, 0.55, 0.55}, {0.1, 0.85, 0.95}, 62);
-  berries(inks, {244, 284}, rad(20), 14, {0.5, 0.60, 0.0}, {0.6, 1.0, 0.25}, 63);
 }
 
 }  // namespace

@@ -37,7 +37,7 @@ void big_leaf(Inks& inks, const Path& spine, double half_mm, const LeafLook& loo
                                root + out * reach + way * (0.62 * reach)},
                               false, 0.5);
       // Every few veins the leaf is torn in from its edge, as broad leaves are by wind.
-      const bool torn = i % 7 == 3 && dice.unit() < 0.8;
+      const bool torn = i % 7 == 3 && s < 0.78 && dice.unit() < 0.8;
       if (torn) {
         const Path slit = part(vein, dice.range(0.25, 0.5), 1.0);
         const Path longer = joined(slit, {slit.back() + direction_at(slit, 1) * 3});
@@ -86,8 +86,9 @@ void frond(Inks& inks, const Path& spine, double reach_mm, int pairs, double fro
       stroke(cut, part(offset(rib, [=](double) { return -0.45 * wide; }), 0.2, 0.62),
              swelling(0.12, 0.26, 0.12), 0, Join::over);
     }
-  stroke(cut, spine, tapering(3.2, 1.6), 0, Join::over);
-  stroke(cut, spine, tapering(1.9, 0.6), 1, Join::over);
+  const Path stem = part(spine, 0.8 * from, 1);
+  stroke(cut, stem, tapering(3.0, 1.6), 0, Join::over);
+  stroke(cut, stem, tapering(1.8, 0.6), 1, Join::over);
   glaze(inks, cut, leaf_colour(spine, look));
 }
 

@@ -213,7 +213,7 @@ void draw_garland(Sheet& sheet) {
     const Path stem = curve(
         moved(Path{{0, 288}, {36, 297}, {68, 289}, {95, 268}, {116, 240}, {128, 212}, {134, 186}}, place),
         false, 0.4);
-    tendril(sheet.cream, point_at(stem, 0.60), facing(rad(15)), 26, side);
+    tendril(sheet.cream, point_at(stem, 0.66), facing(rad(-8)), 20, side);
     tendril(sheet.cream, point_at(stem, 0.80), facing(rad(-150)), 20, -side);
     stroke(sheet.cream, stem, tapering(3.0, 1.6), 0, Join::over);
     stroke(sheet.cream, stem, tapering(1.5, 0.5));

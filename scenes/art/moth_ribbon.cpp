@@ -135,6 +135,11 @@ void draw_ribbon(Sheet& sheet) {
     const double tail_r = r - 8.5;
     Path tail = band(25.5 * side, 43 * side, tail_r, half);
     tail.insert(tail.begin() + 81, at(38.5 * side, tail_r));
+    // Nothing shows through the swallow cut.
+    bare(
+        sheet,
+        {at(40.8 * side, tail_r - half * 0.5), at(38.5 * side, tail_r), at(40.8 * side, tail_r + half * 0.5)},
+        0);
     cover(sheet, tail, 0.9);
     fill(sheet.shade, tail, [&](Vec p) {
       const Vec q = p - kRingCentre;
