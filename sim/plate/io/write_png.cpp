@@ -62,7 +62,7 @@ class PngWriter final : public BandedWriter {
     append_be32(head, static_cast<std::uint32_t>(data.size()));
     append_text(head, type);
     file().write(std::as_bytes(std::span(head)));
-    file().write(std::as_bytes(data));
+    if (!data.empty()) file().write(std::as_bytes(data));
     Bytes tail;
     append_be32(tail, static_cast<std::uint32_t>(crc));
     file().write(std::as_bytes(std::span(tail)));
