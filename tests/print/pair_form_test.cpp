@@ -140,9 +140,6 @@ TEST_P(PairFormAgainstFlux, OneInkIsCloseOnEveryGround) {
     RecordProperty(name + "max_de00_m_per_tone", std::to_string(per_tone.max));
     RecordProperty(name + "mean_de00_m_at_half", std::to_string(at_half.mean()));
     RecordProperty(name + "max_de00_m_at_half", std::to_string(at_half.max));
-    std::printf("%s %s m per tone mean %.3f max %.3f; m at 0.5 mean %.3f max %.3f\n",
-                kGroundNames[GetParam()], name.c_str(), per_tone.mean(), per_tone.max, at_half.mean(),
-                at_half.max);
     EXPECT_LT(per_tone.mean(), 0.5);
   }
 }

@@ -132,6 +132,20 @@ Print busy_print() {
   return Print(std::move(images), std::move(settings), std::move(passes), {22.5, 52.5, 82.5, 7.5});
 }
 
+TEST(Renderer, CoverRowsEqualThePlainPerPixelReference) {
+  const Print print = busy_print();
+  for (std::size_t p = 0; p < print.covers.size(); ++p) {
+    const CoverRows rows = print.covers[p].rows(0, kHeight);
+    for (int y = 0; y < kHeight; ++y) {
+      for (int x = 0; x < kWidth; ++x) {
+        EXPECT_NEAR(rows.cover[static_cast<std::size_t>(y) * kWidth + x] / 65535.0,
+                    print.covers[p].cover_at(x, y), 2.5e-5)
+            << "plate " << p << " at " << x << ',' << y;
+      }
+    }
+  }
+}
+
 TEST(Renderer, EqualsThePlainPerPixelReference) {
   const Print print = busy_print();
   const std::vector<XYZf> fast = print.render();
