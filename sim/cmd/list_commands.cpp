@@ -105,7 +105,8 @@ void list_shirts(const Arguments& a) {
 void add(CLI::App& app, const char* name, const char* help, void (*run)(const Arguments&)) {
   auto a = std::make_shared<Arguments>();
   CLI::App* c = app.add_subcommand(name, help);
-  c->add_option("--data", a->data, "Further folder of records; may be given more than once");
+  c->add_option("--data", a->data, "Further folder of records; may be given more than once")
+      ->allow_extra_args(false);
   c->add_flag("--json", a->json, "One JSON document");
   c->callback([a, run] { run(*a); });
 }

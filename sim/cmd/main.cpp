@@ -2,12 +2,27 @@
 #include "base/diagnostics.h"
 #include "cmd/commands.h"
 
+#include <algorithm>
 #include <cstdio>
 #include <exception>
 #include <fmt/format.h>
 #include <new>
+#include <string>
+#include <vector>
 
 namespace {
+
+/// A word that is no command gets the nearest one.
+void check_command(const CLI::App& app, const std::string& word) {
+  if (word.starts_with('-')) return;
+  std::vector<std::string> names;
+  for (const CLI::App* command : app.get_subcommands({})) names.push_back(command->get_name());
+  if (std::find(names.begin(), names.end(), word) != names.end()) return;
+  const std::string near = kirtle::nearest_name(word, names);
+  throw kirtle::InputError({}, fmt::format("there is no command \"{}\"", kirtle::printable(word)),
+                           near.empty() ? fmt::format("use one of {}", fmt::join(names, ", "))
+                                        : fmt::format("did you mean \"{}\"?", near));
+}
 
 int run(int argc, char** argv) {
   CLI::App app{"Kirtle predicts what screen-print plates will look like on a dyed shirt.", "kirtle"};
@@ -22,6 +37,12 @@ int run(int argc, char** argv) {
   kirtle::add_predict_command(app);
   kirtle::add_probe_command(app);
   kirtle::add_list_commands(app);
+  app.failure_message([](const CLI::App* at, const CLI::Error& e) {
+    const std::vector<CLI::App*> chosen = at->get_subcommands();
+    return fmt::format("error: {}\n  fix: see kirtle {}--help\n", e.what(),
+                       chosen.empty() ? "" : chosen.front()->get_name() + " ");
+  });
+  if (argc > 1) check_command(app, argv[1]);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {

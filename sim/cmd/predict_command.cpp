@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <fmt/format.h>
 #include <memory>
+#include <optional>
 #include <sys/resource.h>
 #include <unistd.h>
 
@@ -15,8 +16,9 @@ namespace {
 
 struct Arguments {
   SceneArguments scene;
-  std::string output, profile, intent = "relative";
-  double scale = 0, dpi = 0;
+  std::string output, intent = "relative";
+  std::optional<std::string> profile;
+  std::optional<double> scale, dpi;
   int depth = 8;
   unsigned threads = 0;
   bool quiet = false;
@@ -39,6 +41,16 @@ Progress terminal_progress(bool quiet) {
   };
 }
 
+/// CLI11's own range lets "nan" through.
+CLI::Validator within(double low, double high) {
+  return {[low, high](std::string& text) {
+            double x = 0;
+            if (CLI::detail::lexical_cast(text, x) && x >= low && x <= high) return std::string();
+            return fmt::format("\"{}\" is not a number from {:g} to {:g}", printable(text), low, high);
+          },
+          fmt::format("{:g}..{:g}", low, high)};
+}
+
 void run(const Arguments& a) {
   using Clock = std::chrono::steady_clock;
   const auto start = Clock::now();
@@ -53,13 +65,13 @@ void run(const Arguments& a) {
   settings.threads = a.threads;
   settings.intent = intent_from(a.intent);
   settings.progress = terminal_progress(a.quiet);
-  if (!a.profile.empty()) settings.profile = a.profile;
-  if (a.scale > 0) settings.scale = a.scale;
-  if (a.dpi > 0) settings.scale = a.dpi / prediction.ppi();
-  if (!(settings.scale <= 1 + 1e-9)) {
+  if (a.profile) settings.profile = *a.profile;
+  if (a.scale) settings.scale = *a.scale;
+  if (a.dpi) settings.scale = *a.dpi / prediction.ppi();
+  if (a.dpi && !(settings.scale <= 1 + 1e-9)) {
     throw InputError(
         {},
-        fmt::format("a picture of {:g} pixels per inch was asked for, but the plates have {:g}", a.dpi,
+        fmt::format("a picture of {:g} pixels per inch was asked for, but the plates have {:g}", *a.dpi,
                     prediction.ppi()),
         fmt::format("ask for at most {:g}; a finer picture would only repeat pixels", prediction.ppi()));
   }
@@ -99,9 +111,9 @@ void add_predict_command(CLI::App& app) {
       ->capture_default_str();
   CLI::Option* scale =
       c->add_option("--scale", a->scale, "Size of the picture as a share of the plates', for example 0.25")
-          ->check(CLI::Range(1e-3, 1.0));
+          ->check(within(1e-3, 1));
   c->add_option("--dpi", a->dpi, "Pixels per inch of the picture instead, at most the plates'")
-      ->check(CLI::Range(1.0, 10000.0))
+      ->check(within(1, 10000))
       ->excludes(scale);
   c->add_option("--depth", a->depth, "Bits a channel")->check(CLI::IsMember({8, 16}))->capture_default_str();
   c->add_option("--threads", a->threads, "Threads to use; the picture does not depend on it")

@@ -4,6 +4,8 @@
 #include "job/quantity.h"
 #include "predict/reading.h"
 
+#include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <fmt/format.h>
 #include <memory>
@@ -16,10 +18,20 @@ namespace {
 
 struct Arguments {
   SceneArguments scene;
-  std::string at;
+  std::optional<std::string> at;
   std::vector<std::string> film, printed;
   bool json = false;
 };
+
+/// A plain decimal number, spaces round it allowed; NaN if `text` is anything else.
+double number_from(std::string_view text) {
+  const std::size_t first = text.find_first_not_of(' '), last = text.find_last_not_of(' ');
+  if (first == std::string_view::npos) return std::nan("");
+  text = text.substr(first, last - first + 1);
+  double x = 0;
+  const auto [end, code] = std::from_chars(text.data(), text.data() + text.size(), x);
+  return code == std::errc{} && end == text.data() + text.size() ? x : std::nan("");
+}
 
 /// "PLATE=50" pairs to one share a plate, in the model's order; plates left out are 0.
 std::vector<double> shares_from(const std::vector<std::string>& pairs, const char* option,
@@ -27,12 +39,18 @@ std::vector<double> shares_from(const std::vector<std::string>& pairs, const cha
   std::vector<std::string> names;
   for (const PrintingPlate& plate : model.plates) names.push_back(plate.name);
   std::vector<double> shares(names.size(), 0.0);
+  std::vector<bool> given(names.size(), false);
   Diagnostics faults;
   for (const std::string& pair : pairs) {
     const std::size_t equals = pair.rfind('=');
+    if (equals == std::string::npos) {
+      faults.error({}, fmt::format("{} \"{}\": there is no per cent", option, printable(pair)),
+                   "write PLATE=PER CENT, comma between: " + names.front() + "=50");
+      continue;
+    }
     const std::string name = pair.substr(0, equals);
     const auto plate = std::find(names.begin(), names.end(), name);
-    if (equals == std::string::npos || plate == names.end()) {
+    if (plate == names.end()) {
       const std::string near = nearest_name(name, names);
       faults.error({},
                    fmt::format("{} \"{}\": no plate \"{}\" prints in this scene", option, printable(pair),
@@ -41,16 +59,21 @@ std::vector<double> shares_from(const std::vector<std::string>& pairs, const cha
                                near.empty() ? "" : "; perhaps you mean " + near));
       continue;
     }
-    char* end = nullptr;
     const std::string number = pair.substr(equals + 1);
-    const double percent = std::strtod(number.c_str(), &end);
-    if (number.empty() || *end != '\0' || !(percent >= 0 && percent <= 100)) {
+    const double percent = number_from(number);
+    if (!(percent >= 0 && percent <= 100)) {
       faults.error(
           {}, fmt::format("{} \"{}\": \"{}\" is not a per cent", option, printable(pair), printable(number)),
           "write a number from 0 to 100");
       continue;
     }
-    shares[static_cast<std::size_t>(plate - names.begin())] = percent / 100;
+    const auto at = static_cast<std::size_t>(plate - names.begin());
+    if (given[at]) {
+      faults.error({}, fmt::format("{} names plate \"{}\" twice", option, printable(name)),
+                   "give one per cent a plate");
+    }
+    given[at] = true;
+    shares[at] = percent / 100;
   }
   faults.throw_if_errors();
   return shares;
@@ -58,9 +81,8 @@ std::vector<double> shares_from(const std::vector<std::string>& pairs, const cha
 
 /// One coordinate: a number in mm, or with a unit.
 Mm coordinate(const std::string& text) {
-  char* end = nullptr;
-  const double plain = std::strtod(text.c_str(), &end);
-  if (!text.empty() && *end == '\0' && std::isfinite(plain)) return {plain};
+  const double plain = number_from(text);
+  if (std::isfinite(plain)) return {plain};
   const std::optional<double> mm = quantity_from(text, Measure::length_mm);
   if (!mm) {
     throw InputError({}, fmt::format("--at: \"{}\" is not a length", printable(text)),
@@ -140,14 +162,14 @@ void print_text(const Scene& scene, const PointReading& r) {
 void run(const Arguments& a) {
   const Scene scene = a.scene.read();
   std::optional<PointReading> reading;
-  if (!a.at.empty()) {
-    const std::size_t comma = a.at.find(',');
+  if (a.at) {
+    const std::size_t comma = a.at->find(',');
     if (comma == std::string::npos) {
       throw InputError(
-          {}, fmt::format("--at \"{}\" is not a point", printable(a.at)),
+          {}, fmt::format("--at \"{}\" is not a point", printable(*a.at)),
           "write X,Y from the print's top left corner, in mm or with units: 40,62.5 or 1.5in,2in");
     }
-    const Mm x = coordinate(a.at.substr(0, comma)), y = coordinate(a.at.substr(comma + 1));
+    const Mm x = coordinate(a.at->substr(0, comma)), y = coordinate(a.at->substr(comma + 1));
     Diagnostics notes;
     const Prediction prediction(scene, notes);
     print_notes(notes.all());
@@ -174,10 +196,12 @@ void add_probe_command(CLI::App& app) {
       c->add_option("--at", a->at, "X,Y from the print's top left corner, in mm or with units (1.5in,2in)");
   CLI::Option* film =
       c->add_option("--film", a->film, "PLATE=PER CENT on film, comma between; plates left out are 0")
-          ->delimiter(',');
+          ->delimiter(',')
+          ->allow_extra_args(false);
   CLI::Option* printed = c->add_option("--printed", a->printed,
                                        "PLATE=PER CENT as printed (of a soaked ink: dose), comma between")
-                             ->delimiter(',');
+                             ->delimiter(',')
+                             ->allow_extra_args(false);
   at->excludes(film)->excludes(printed);
   film->excludes(printed);
   c->add_flag("--json", a->json, "One JSON document");
@@ -188,7 +212,7 @@ void add_probe_command(CLI::App& app) {
       "  kirtle probe scenes/reef/scene.toml --printed base=100,yellow=40 --light A --json\n"
       "  kirtle probe scenes/moth/scene.toml --film cream=0        (the bare shirt)");
   c->callback([a] {
-    if (a->at.empty() && a->film.empty() && a->printed.empty()) {
+    if (!a->at && a->film.empty() && a->printed.empty()) {
       throw InputError({}, "probe needs a point",
                        "give one of --at X,Y, --film PLATE=PER CENT,... or --printed PLATE=PER CENT,...");
     }

@@ -1,24 +1,42 @@
 #include "cmd/scene_options.h"
 
 #include "base/units.h"
+#include "light/weights.h"
 
+#include <algorithm>
+#include <cctype>
 #include <cstdio>
 #include <fmt/format.h>
 
 namespace kirtle {
+
+namespace {
+
+/// The light's own spelling of a name in capital or small letters; a name that no light has as it is.
+std::string light_spelt(const std::string& name) {
+  const auto same = [](char a, char b) {
+    return std::toupper(static_cast<unsigned char>(a)) == std::toupper(static_cast<unsigned char>(b));
+  };
+  for (const std::string& light : light_names())
+    if (std::equal(light.begin(), light.end(), name.begin(), name.end(), same)) return light;
+  return name;
+}
+
+}  // namespace
 
 void SceneArguments::add_to(CLI::App& command) {
   command.add_option("SCENE", scene, "Scene file (docs/formats.md)")->required();
   command.add_option("--light", light,
                      "Light to see it under: D50, D65, A, F1 to F12, LED-B3 (scene: [view] light)");
   command.add_option("--shirt", shirt, "Another shirt, by id (kirtle shirts lists them)");
-  command.add_option("--data", data, "Further folder of inks, shirts, meshes; may be given more than once");
+  command.add_option("--data", data, "Further folder of inks, shirts, meshes; may be given more than once")
+      ->allow_extra_args(false);
 }
 
 Scene SceneArguments::read() const {
   SceneOptions options;
-  if (!light.empty()) options.light = light;
-  if (!shirt.empty()) options.shirt = shirt;
+  if (light) options.light = light_spelt(*light);
+  options.shirt = shirt;
   for (const std::string& folder : data) options.data_folders.emplace_back(folder);
   Scene out = read_scene(scene, options);
   print_notes(out.notes);

@@ -3,6 +3,7 @@
 #include "job/read_scene.h"
 
 #include <CLI/CLI.hpp>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -10,7 +11,7 @@ namespace kirtle {
 
 struct SceneArguments {
   std::string scene;
-  std::string light, shirt;
+  std::optional<std::string> light, shirt;
   std::vector<std::string> data;
 
   void add_to(CLI::App& command);

@@ -99,10 +99,26 @@ class Encoder {
   std::vector<GamutReport> gamuts_;
 };
 
+/// A picture must not take the place of what it is made from.
+void refuse_own_files(const Scene& scene, const std::filesystem::path& target,
+                      const PictureSettings& settings) {
+  std::vector<std::filesystem::path> own{scene.file};
+  for (const ScenePlate& plate : scene.plates) own.push_back(plate.file);
+  if (settings.profile) own.push_back(*settings.profile);
+  for (const std::filesystem::path& file : own) {
+    std::error_code ignored;
+    if (std::filesystem::equivalent(file, target, ignored)) {
+      throw InputError({target.string(), 0, 0}, "cannot write this file: the picture is made from it",
+                       "name another file; nothing was written");
+    }
+  }
+}
+
 }  // namespace
 
 PictureReport write_print(const Scene& scene, const Prediction& prediction,
                           const std::filesystem::path& target, const PictureSettings& settings) {
+  refuse_own_files(scene, target, settings);
   const PrintRenderer& renderer = prediction.renderer();
   Encoder encoder(prediction, settings);
   PictureReport report;
