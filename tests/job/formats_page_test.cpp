@@ -38,10 +38,10 @@ int check_lists(const std::vector<std::string>& faults) {
 
 TEST_F(Scenes, FormatsPageNamesEveryKeyOfAScene) {
   const std::string odd = "qqqqqqqqqqqq = 1\n";
-  const std::vector<std::string> found = faults(
-      odd + test::kTop + "[view]\n" + odd + "[dryer]\n" + odd + "steps = [{ qqqqqqqqqqqq = 1 }]\n" +
-      "[discharge]\n" + odd + "[press]\n" + odd + "[model]\n" + odd + test::kPlate + odd + test::kPass + odd +
-      "[[pass]]\nplate = \"one\"\nink = \"red\"\nmesh = { qqqqqqqqqqqq = 1 }\n");
+  const std::vector<std::string> found =
+      faults(odd + test::kTop + "[view]\n" + odd + "[dryer]\n" + odd + "steps = [{ qqqqqqqqqqqq = 1 }]\n" +
+             "[discharge]\n" + odd + "[press]\n" + odd + "[model]\n" + odd + test::kPlate + odd +
+             test::kPass + odd + "[[pass]]\nplate = \"one\"\nink = \"red\"\nmesh = { qqqqqqqqqqqq = 1 }\n");
   EXPECT_EQ(check_lists(found), 10);
 }
 
