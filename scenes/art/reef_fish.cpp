@@ -207,8 +207,8 @@ void paint_sail_fish(Picture& pic, Vec nose, double mm, double turn_deg, bool fa
 
 void paint_school(Picture& pic) {
   // One stream that comes up from the right, bends behind the arms and thins out to the left.
-  const std::vector<Knot> way = spline({{{312, 262}, 10},
-                                        {{270, 214}, 17},
+  const std::vector<Knot> way = spline({{{297, 258}, 9},
+                                        {{266, 214}, 16},
                                         {{222, 196}, 19},
                                         {{168, 214}, 15},
                                         {{112, 226}, 12},

@@ -122,9 +122,7 @@ void paint_brain_coral(Picture& pic, Vec centre, double rx, double ry, Rgb ridge
     const double z = std::sqrt(std::max(0.02, 1 - dot(e, e)));
     const Vec3 n = unit({e.x - 0.62 * slope.x * z, e.y - 0.62 * slope.y * z, z});
     const double up = smooth(-0.75, 0.75, h);
-    // Fine teeth across the ridges, and the groove along their crest.
-    const double tooth =
-        0.88 + 0.12 * std::sin((at.x * slope.y - at.y * slope.x) * 2.0 / (0.15 + length(slope)) * 3.0);
+    const double tooth = 0.84 + 0.32 * noise(at * 2.3, seed + 3);  // the polyps' teeth as a fine grain
     Rgb colour = mix(valley, ridge, up) * tooth;
     colour = colour * (1 - 0.30 * smooth(0.90, 1.0, h));
     const Rgb light = lit(at, n, colour, {0.20, 0.55, 0.25, 0.06 + 0.10 * (1 - up)});

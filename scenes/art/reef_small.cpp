@@ -96,7 +96,8 @@ void paint_starfish(Picture& pic, Vec centre, double size, double turn_deg) {
         n = unit({n.x + 0.7 * wart * c.to.x, n.y + 0.7 * wart * c.to.y, n.z});
         Rgb colour = mix(Rgb{0.86, 0.10, 0.03}, Rgb{1.0, 0.50, 0.08}, smooth(0.9, 0.1, std::fabs(o.u)));
         colour = mix(colour, Rgb{1.0, 0.90, 0.55}, 0.85 * std::max(wart, 0.6 * ridge));
-        return Paint{lit(o.at, n, colour, {0.25, 0.5, 0.3, 0.10}), 1};
+        const double grown = i == 0 ? 1 : smooth(0.04, 0.34, o.s);  // the arms flow into one disc
+        return Paint{lit(o.at, n, colour, {0.25, 0.5, 0.3, 0.10}) * grown, grown};
       });
     }
 }
@@ -114,7 +115,7 @@ void paint_polyps(Picture& pic, Vec centre, double spread_mm, int count, Rgb rim
                    dice.range(1.9, 3.3), dice.range(0, 6)};
     const bool clear = std::none_of(
         all.begin(), all.end(), [&](const Flower& o) { return length(o.at - f.at) < 0.80 * (o.r + f.r); });
-    if (clear) all.push_back(f);
+    if (clear && f.at.y + f.r < 367) all.push_back(f);  // the film's foot stays empty
   }
   std::stable_sort(all.begin(), all.end(), [](const Flower& a, const Flower& b) { return a.at.y < b.at.y; });
   for (const Flower& f : all) {
