@@ -10,26 +10,36 @@ namespace kirtle {
 
 namespace {
 
-constexpr int kLongestRun = 3;         // fractional pixels of an edge on either side of the one looked at
+constexpr int kLongestRun = 3;   // fractional pixels of an edge on either side of the one looked at
+constexpr int kLongestThin = 5;  // pixels across a line whose core is not solid: at 45 degrees up to so many
 constexpr double kHalfSegment = 0.75;  // an edge pixel stands for this much contour on either side
 
 /// One plate's samples with the thresholds of none and solid.
 template <class Sample>
 class Finder {
  public:
-  Finder(const PlateImage& plate, const Sample* samples, DistanceRows& out)
+  Finder(const PlateImage& plate, const Sample* samples, double spread, DistanceRows& out)
       : plate_(plate),
         samples_(samples),
         out_(out),
+        spread_(spread),
         max_(plate.max()),
         lo_(max_ / 255),
         hi_(max_ - max_ / 255) {}
 
   void run() {
     for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) classify(y);
-    const int halo = static_cast<int>(std::ceil(out_.reach)) + 1;
+    // What reaches into these rows: edges by the reach, thin runs by their own length and the spread.
+    const int halo = static_cast<int>(std::ceil(out_.reach)) + kLongestThin + 2;
     const int from = std::max(0, out_.y0 - halo), to = std::min(plate_.height, out_.y0 + out_.rows + halo);
     for (int y = from; y < to; ++y) find_in_row(y);
+    const auto reach = static_cast<float>(out_.reach), spread = static_cast<float>(spread_);
+    for (float& d : out_.distance) {
+      if (std::abs(d) < reach) d -= spread;
+    }
+    // Thin runs last, since theirs are distances to the moved contour already.
+    for (const Run& run : thin_) enter_own(run);
+    for (const Run& run : thin_) enter_beside(run);
   }
 
  private:
@@ -115,7 +125,12 @@ class Finder {
 
   void fractional(int x, int y, int here) {
     double nx = 0, ny = 0;
-    if (!normal(x, y, nx, ny)) return;
+    if (normal(x, y, nx, ny) && edge(x, y, here, nx, ny)) return;
+    thin(x, y);
+  }
+
+  /// A pixel on the way from nothing to solid. False if it is none.
+  bool edge(int x, int y, int here, double nx, double ny) {
     const bool along_x = std::abs(nx) >= std::abs(ny);
     const int step = (along_x ? nx : ny) > 0 ? 1 : -1;  // towards nothing
     double run = here;                                  // coverage of the fractional pixels, in code values
@@ -123,7 +138,7 @@ class Finder {
     for (;; ++out_steps) {
       const int v = along_x ? at(x + step * out_steps, y) : at(x, y + step * out_steps);
       if (none(v)) break;
-      if (out_steps > kLongestRun || v > previous) return;
+      if (out_steps > kLongestRun || v > previous) return false;
       run += previous = v;
     }
     int in_steps = 1;
@@ -131,12 +146,93 @@ class Finder {
     for (;; ++in_steps) {
       const int v = along_x ? at(x - step * in_steps, y) : at(x, y - step * in_steps);
       if (solid(v)) break;
-      if (in_steps > kLongestRun || v < previous) return;
+      if (in_steps > kLongestRun || v < previous) return false;
       run += previous = v;
     }
     // The solid ends in_steps - 0.5 behind this pixel's centre; the run's area reaches out from there.
     const double ahead = step * (run / max_ - (in_steps - 0.5));
     splat(along_x ? x + ahead : x, along_x ? y : y + ahead, nx, ny, x, y);
+    return true;
+  }
+
+  /// A line or gap across which every pixel is fractional, as one of its pixels sees it.
+  struct Run {
+    int x, y;         ///< that pixel
+    int first, last;  ///< the run's ends, counted from that pixel
+    bool along_x;     ///< the run crosses the line in this direction
+    bool gap;         ///< solid on both sides
+    double from, to;  ///< the moved line or gap along the run; 0 = that pixel's near border, 1 = its far one
+  };
+
+  void thin(int x, int y) {
+    // The direction across: the main axis of the slopes around.
+    double xx = 0, yy = 0, xy = 0;
+    for (int j = -2; j <= 2; ++j) {
+      for (int i = -2; i <= 2; ++i) {
+        const double gx = at(x + i + 1, y + j) - at(x + i - 1, y + j),
+                     gy = at(x + i, y + j + 1) - at(x + i, y + j - 1);
+        xx += gx * gx;
+        yy += gy * gy;
+        xy += gx * gy;
+      }
+    }
+    const bool along_x = xx >= yy;
+    const auto value = [&](int s) { return along_x ? at(x + s, y) : at(x, y + s); };
+    int first = 0, last = 0;
+    while (!none(value(first - 1)) && !solid(value(first - 1))) {
+      if (--first < -kLongestThin) return;
+    }
+    while (!none(value(last + 1)) && !solid(value(last + 1))) {
+      if (++last > kLongestThin) return;
+    }
+    const int length = last - first + 1;
+    const bool gap = solid(value(first - 1));
+    if (length > kLongestThin || gap != solid(value(last + 1))) return;
+    double area = 0, moment = 0;
+    for (int s = first; s <= last; ++s) {
+      const double ink = static_cast<double>(value(s)) / max_, part = gap ? 1 - ink : ink;
+      area += part;
+      moment += part * (s + 0.5);
+    }
+    // Share of the normal that lies along the run, from the tensor's main axis.
+    const double turn = 0.5 * std::atan2(2 * xy, xx - yy);
+    const double along = std::max(std::abs(along_x ? std::cos(turn) : std::sin(turn)), 0.5);
+    const double half = std::max(0.0, 0.5 * area + (gap ? -spread_ : spread_) / along);
+    thin_.push_back({x, y, first, last, along_x, gap, moment / area - half, moment / area + half});
+    mark(x, y);
+  }
+
+  void mark(int x, int y) {
+    if (y >= out_.y0 && y < out_.y0 + out_.rows) {
+      out_.tint[static_cast<std::size_t>(y - out_.y0) * plate_.width + x] = 0;
+    }
+  }
+
+  /// Share of the pixel `s` steps along the run that the moved line or gap takes.
+  static double part(const Run& run, int s) {
+    return std::max(0.0, std::min(s + 1.0, run.to) - std::max(static_cast<double>(s), run.from));
+  }
+
+  void enter_own(const Run& run) {
+    if (run.y < out_.y0 || run.y >= out_.y0 + out_.rows) return;
+    const double taken = part(run, 0);
+    row(run.y)[run.x] = static_cast<float>(run.gap ? taken - 0.5 : 0.5 - taken);
+  }
+
+  /// What the moved line takes of the pixels beside its run (a grown gap: what it leaves of them).
+  void enter_beside(const Run& run) {
+    const int begin = static_cast<int>(std::floor(run.from)), end = static_cast<int>(std::ceil(run.to));
+    for (int s = begin; s < end; ++s) {
+      if (s >= run.first && s <= run.last) continue;
+      const int x = run.along_x ? run.x + s : run.x, y = run.along_x ? run.y : run.y + s;
+      if (x < 0 || x >= plate_.width || y < std::max(0, out_.y0) ||
+          y >= std::min(plate_.height, out_.y0 + out_.rows)) {
+        continue;
+      }
+      float& d = row(y)[x];
+      const auto moved = static_cast<float>(part(run, s) - 0.5);
+      d = run.gap ? std::max(d, moved) : std::min(d, -moved);
+    }
   }
 
   /// Enters a piece of contour through (px, py) into the pixels around. (own_x, own_y): the pixel it was read
@@ -161,30 +257,31 @@ class Finder {
         d[x] = static_cast<float>(inside ? -far : far);
       }
     }
-    if (own_y >= out_.y0 && own_y < out_.y0 + out_.rows) {
-      out_.tint[static_cast<std::size_t>(own_y - out_.y0) * plate_.width + own_x] = 0;
-    }
+    if (own_y >= 0) mark(own_x, own_y);
   }
 
   const PlateImage& plate_;
   const Sample* samples_;
   DistanceRows& out_;
+  const double spread_;
   const int max_, lo_, hi_;
+  std::vector<Run> thin_;
 };
 
 }  // namespace
 
-DistanceRows contour_distance(const PlateImage& plate, int y0, int rows, double reach) {
-  KIRTLE_CHECK(reach, >=, 1.0);
+DistanceRows contour_distance(const PlateImage& plate, int y0, int rows, double spread, double reach) {
+  KIRTLE_CHECK(reach, >=, 2.0);
   KIRTLE_CHECK(reach, <=, 64.0);
+  KIRTLE_CHECK(std::abs(spread), <=, reach - 2);
   DistanceRows out{plate.width, y0, rows, reach, {}, {}};
   const std::size_t n = static_cast<std::size_t>(rows) * static_cast<std::size_t>(plate.width);
   out.distance.resize(n);
   out.tint.resize(n);
   if (plate.bits == 8) {
-    Finder<std::uint8_t>(plate, plate.ink8.data(), out).run();
+    Finder<std::uint8_t>(plate, plate.ink8.data(), spread, out).run();
   } else {
-    Finder<std::uint16_t>(plate, plate.ink16.data(), out).run();
+    Finder<std::uint16_t>(plate, plate.ink16.data(), spread, out).run();
   }
   return out;
 }

@@ -13,16 +13,18 @@
 
 namespace kirtle {
 
-/// Rows of a plate as distances.
+/// Rows of a plate as distances to its contours, moved outward by the spread.
 struct DistanceRows {
   int width = 0, y0 = 0, rows = 0;
-  double reach = 0;                ///< pixels; beyond it, +reach outside and in tints, -reach inside
-  std::vector<float> distance;     ///< to the nearest contour, pixels; negative inside solid
+  double reach = 0;  ///< pixels; at and beyond it, +reach outside and in tints, -reach inside
+  std::vector<float>
+      distance;  ///< pixels; negative inside. 0.5 - distance, within 0..1, is the pixel's coverage
   std::vector<std::uint8_t> tint;  ///< 1 where the value is a tint
 };
 
 /// Distances for rows y0 .. y0 + rows - 1, which may lie outside the plate (there: no ink).
-///   reach  pixels, 1..64
-DistanceRows contour_distance(const PlateImage& plate, int y0, int rows, double reach);
+///   spread  outward movement of every contour in pixels; negative: inward. At most reach - 2 in size
+///   reach   pixels, 2..64
+DistanceRows contour_distance(const PlateImage& plate, int y0, int rows, double spread, double reach);
 
 }  // namespace kirtle

@@ -35,7 +35,8 @@ PlateCover::PlateCover(const PlateImage& image, double ppi, const CoverSettings&
     : image_(image), settings_(settings), curve_(tone_of(settings)), ppi_(ppi) {
   KIRTLE_CHECK(ppi, >, 0);
   spread_px_ = settings_.field ? 0 : settings_.tone.spread.v / kUmPerInch * ppi;
-  reach_px_ = std::clamp(std::abs(spread_px_) + 2.5, 2.5, 64.0);
+  // Held as a float, because distances are: "beyond reach" is an exact comparison.
+  reach_px_ = static_cast<double>(static_cast<float>(std::clamp(std::abs(spread_px_) + 2.5, 2.5, 64.0)));
   tone_.resize(static_cast<std::size_t>(image.max()) + 1);
   for (std::size_t v = 0; v < tone_.size(); ++v) {
     tone_[v] = to_cover(curve_.printed(static_cast<double>(v) / image.max()));
@@ -86,17 +87,14 @@ CoverRows PlateCover::sharp_rows(int y0, int rows) const {
     tones(image_.ink16);
   }
   if (settings_.field) return out;
-  DistanceRows d = contour_distance(image_, y0, rows, reach_px_);
+  DistanceRows d = contour_distance(image_, y0, rows, spread_px_, reach_px_);
   const auto reach = static_cast<float>(reach_px_);
-  const auto spread = static_cast<float>(spread_px_);
   for (std::size_t i = 0; i < d.distance.size(); ++i) {
-    if (std::abs(d.distance[i]) >= reach) continue;
     if (d.tint[i]) {
       d.distance[i] = reach;
-      continue;
+    } else if (std::abs(d.distance[i]) < reach) {
+      out.cover[i] = to_cover(0.5 - static_cast<double>(d.distance[i]));
     }
-    d.distance[i] -= spread;
-    out.cover[i] = to_cover(0.5 - static_cast<double>(d.distance[i]));
   }
   out.distance = std::move(d.distance);
   return out;
@@ -224,15 +222,11 @@ double PlateCover::cover_at(int x, int y) const {
       }
       return sum / weights;
     }
-    const DistanceRows d = contour_distance(image_, py, 1, reach_px_);
+    const DistanceRows d = contour_distance(image_, py, 1, spread_px_, reach_px_);
     const auto here = static_cast<std::size_t>(px);
-    const double raw = static_cast<double>(d.distance[here]);
-    if (d.tint[here] || std::abs(raw) >= reach_px_) {
-      distance = d.tint[here] ? reach_px_ : raw;
-      return film(px, py);
-    }
-    distance = raw - spread_px_;
-    return std::clamp(0.5 - distance, 0.0, 1.0);
+    if (d.tint[here]) return film(px, py);
+    distance = static_cast<double>(d.distance[here]);
+    return std::abs(distance) < reach_px_ ? std::clamp(0.5 - distance, 0.0, 1.0) : film(px, py);
   };
   double sx = x, sy = y, d = 0;
   if (settings_.offset.is_zero()) return at_plate(x, y, d);

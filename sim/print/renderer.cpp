@@ -41,14 +41,14 @@ std::uint64_t points_inside(float d, float gx, float gy) {
   return mask;
 }
 
-/// Slope of the distance, kept to a length of 1 at the most (beyond the band it jumps).
-void slope(const CoverRows& rows, int x, int row, float& gx, float& gy) {
+/// Slope of the distance within the print, kept to a length of 1 at the most (beyond the band it jumps).
+void slope(const CoverRows& rows, int height, int x, int row, float& gx, float& gy) {
   const std::size_t width = static_cast<std::size_t>(rows.width),
                     at = static_cast<std::size_t>(row) * width + x;
   const float* d = rows.distance.data();
   const int left = std::max(x - 1, 0), right = std::min(x + 1, rows.width - 1);
   gx = (d[at + (right - x)] - d[at - (x - left)]) / static_cast<float>(std::max(right - left, 1));
-  const int up = std::max(row - 1, 0), down = std::min(row + 1, rows.rows - 1);
+  const int up = rows.y0 + row > 0 ? row - 1 : row, down = rows.y0 + row < height - 1 ? row + 1 : row;
   gy = (d[at + (down - row) * width] - d[at - (row - up) * width]) /
        static_cast<float>(std::max(down - up, 1));
   const float length = std::hypot(gx, gy);
@@ -158,7 +158,7 @@ void PrintRenderer::xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out
         for (std::size_t e = 0; e < edges.size(); ++e) {
           const CoverRows& plate = tile.plates[edges[e]];
           float gx = 0, gy = 0;
-          slope(plate, x, row + 1, gx, gy);
+          slope(plate, height_, x, row + 1, gx, gy);
           masks[e] = points_inside(plate.distance[i], gx, gy);
         }
         xyz = to_float(mix_cut<XYZ>(edges, masks, cover,
@@ -179,7 +179,7 @@ XYZ PrintRenderer::xyz_at(int x, int y) const {
     const std::size_t i = static_cast<std::size_t>(width_) + static_cast<std::size_t>(x);
     if (!is_edge(rows, i)) continue;
     float gx = 0, gy = 0;
-    slope(rows, x, 1, gx, gy);
+    slope(rows, height_, x, 1, gx, gy);
     masks[edges.size()] = points_inside(rows.distance[i], gx, gy);
     edges.push_back(static_cast<int>(p));
   }

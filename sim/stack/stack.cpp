@@ -114,7 +114,10 @@ Stack::Deposits Stack::deposits(std::span<const double> dose) const {
   for (std::size_t i = 0; i < passes_.size(); ++i) {
     if (on_top[i] > 0) {
       if (wet) {
-        for (FilmPart& part : d.film.back().parts) part.dry.v *= 1 - settings_.wet_pickup;
+        // In proportion to how much of this screen prints here, so that a trace of ink takes no more than a
+        // trace away.
+        const double taken = settings_.wet_pickup * std::min(dose[passes_[i].plate], 1.0);
+        for (FilmPart& part : d.film.back().parts) part.dry.v *= 1 - taken;
         d.film.back().parts.push_back({static_cast<int>(i), {on_top[i] * settings_.wet_trapping}});
       } else {
         d.film.push_back({{{static_cast<int>(i), {on_top[i]}}}});

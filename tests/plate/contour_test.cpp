@@ -1,10 +1,9 @@
 // Contours against shapes whose distance is known in closed form.
 #include "plate/contour.h"
 
-#include <gtest/gtest.h>
-
 #include <cmath>
 #include <functional>
+#include <gtest/gtest.h>
 #include <numbers>
 
 namespace kirtle {
@@ -33,7 +32,8 @@ PlateImage plate_of(int side, int bits, const std::function<bool(double, double)
 }
 
 /// Largest difference from `truth` where the truth lies within `band` pixels of the contour.
-double worst_error(const DistanceRows& d, double band, const std::function<double(double, double)>& truth, int margin) {
+double worst_error(const DistanceRows& d, double band, const std::function<double(double, double)>& truth,
+                   int margin) {
   double worst = 0;
   for (int y = margin; y < d.rows - margin; ++y) {
     for (int x = margin; x < d.width - margin; ++x) {
@@ -52,8 +52,9 @@ TEST(Contour, StraightEdgesAtAnyAngle) {
       SCOPED_TRACE("edge " + std::to_string(k) + " shift " + std::to_string(shift));
       const auto truth = [&](double x, double y) { return (x - 24) * nx + (y - 24) * ny - shift; };
       const PlateImage plate = plate_of(48, 8, [&](double x, double y) { return truth(x, y) < 0; });
-      // Box coverage turns a straight edge's profile into a trapezoid; half a code value and the 16 x 16 points add to it.
-      EXPECT_LT(worst_error(contour_distance(plate, 0, 48, 3), 2, truth, 5), 0.09);
+      // Box coverage turns a straight edge's profile into a trapezoid; half a code value and the 16 x 16
+      // points add to it.
+      EXPECT_LT(worst_error(contour_distance(plate, 0, 48, 0, 3), 2, truth, 5), 0.09);
     }
   }
 }
@@ -63,10 +64,12 @@ TEST(Contour, Discs) {
     const auto truth = [&](double x, double y) { return std::hypot(x - 32.3, y - 31.6) - r; };
     for (const int bits : {8, 16}) {
       const PlateImage plate = plate_of(64, bits, [&](double x, double y) { return truth(x, y) < 0; });
-      EXPECT_LT(worst_error(contour_distance(plate, 0, 64, 3), 2, truth, 2), 0.1 + 0.5 / r);
+      EXPECT_LT(worst_error(contour_distance(plate, 0, 64, 0, 3), 2, truth, 2), 0.1 + 0.5 / r);
       const PlateImage hole = plate_of(64, bits, [&](double x, double y) { return truth(x, y) > 0; });
-      EXPECT_LT(worst_error(contour_distance(hole, 0, 64, 3), 2, [&](double x, double y) { return -truth(x, y); }, 2),
-                0.1 + 0.5 / r);
+      EXPECT_LT(
+          worst_error(
+              contour_distance(hole, 0, 64, 0, 3), 2, [&](double x, double y) { return -truth(x, y); }, 2),
+          0.1 + 0.5 / r);
     }
   }
 }
@@ -76,10 +79,11 @@ TEST(Contour, MeanPositionOfAnEdgeIsExact) {
   double sum = 0;
   int n = 0;
   for (int k = 0; k < 40; ++k) {
-    const double nx = std::cos(0.1 + 0.15 * k), ny = std::sin(0.1 + 0.15 * k), shift = 0.37 * k - std::floor(0.37 * k);
+    const double nx = std::cos(0.1 + 0.15 * k), ny = std::sin(0.1 + 0.15 * k),
+                 shift = 0.37 * k - std::floor(0.37 * k);
     const auto truth = [&](double x, double y) { return (x - 24) * nx + (y - 24) * ny - shift; };
     const DistanceRows d =
-        contour_distance(plate_of(48, 16, [&](double x, double y) { return truth(x, y) < 0; }), 0, 48, 3);
+        contour_distance(plate_of(48, 16, [&](double x, double y) { return truth(x, y) < 0; }), 0, 48, 0, 3);
     for (int y = 6; y < 42; ++y) {
       for (int x = 6; x < 42; ++x) {
         if (std::abs(truth(x, y)) > 0.4) continue;
@@ -93,7 +97,7 @@ TEST(Contour, MeanPositionOfAnEdgeIsExact) {
 
 TEST(Contour, SharpEdgesLieHalfWayBetweenPixels) {
   const PlateImage plate = plate_of(32, 8, [](double x, double) { return x < 15.5; });
-  const DistanceRows d = contour_distance(plate, 0, 32, 3);
+  const DistanceRows d = contour_distance(plate, 0, 32, 0, 3);
   const auto at = [&](int x) { return d.distance[16 * 32 + static_cast<std::size_t>(x)]; };
   EXPECT_FLOAT_EQ(at(15), -0.5F);
   EXPECT_FLOAT_EQ(at(16), 0.5F);
@@ -114,7 +118,7 @@ TEST(Contour, SoftEdgesUpToThreePixelsAreEdgesAndLongerRampsAreTints) {
         plate.ink8.push_back(static_cast<std::uint8_t>(std::lround(255 * v)));
       }
     }
-    return contour_distance(plate, 0, 8, 3);
+    return contour_distance(plate, 0, 8, 0, 3);
   };
   const DistanceRows soft = ramp(3);
   // A linear ramp from none at 9.5 to solid at 12.5 has its edge, by area, at 11.
@@ -135,22 +139,55 @@ TEST(Contour, TintBesideNothingIsNoEdge) {
   for (int y = 4; y < 12; ++y) {
     for (int x = 4; x < 12; ++x) plate.ink8[static_cast<std::size_t>(y) * 16 + x] = 128;
   }
-  const DistanceRows d = contour_distance(plate, 0, 16, 3);
+  const DistanceRows d = contour_distance(plate, 0, 16, 0, 3);
   for (const float v : d.distance) EXPECT_FLOAT_EQ(v, 3.0F);
+}
+
+TEST(Contour, ThinLinesAndGapsKeepTheirAreaAndMoveByTheSpread) {
+  for (const double angle : {0.0, 0.2, 0.6, 0.7854, 1.2}) {
+    const double nx = std::cos(angle), ny = std::sin(angle);
+    for (const double width : {0.5, 0.8, 1.3, 1.9, 2.6}) {
+      for (const double spread : {0.0, 0.5}) {
+        for (const bool gap : {false, true}) {
+          SCOPED_TRACE("angle " + std::to_string(angle) + " width " + std::to_string(width) + " spread " +
+                       std::to_string(spread) + (gap ? " gap" : " line"));
+          const PlateImage plate = plate_of(64, 16, [&](double x, double y) {
+            return (std::abs((x - 31.7) * nx + (y - 31.2) * ny) < width / 2) != gap;
+          });
+          const DistanceRows d = contour_distance(plate, 0, 64, spread, 4);
+          // Along the rows (steep lines: the columns) in the middle, where the line is width / |n| wide.
+          const bool rows = std::abs(nx) > std::abs(ny);
+          double area = 0;
+          for (int j = 16; j < 48; ++j) {
+            for (int i = 0; i < 64; ++i) {
+              const std::size_t at =
+                  rows ? static_cast<std::size_t>(j) * 64 + i : static_cast<std::size_t>(i) * 64 + j;
+              const double c = std::clamp(0.5 - static_cast<double>(d.distance[at]), 0.0, 1.0);
+              area += gap ? 1 - c : c;
+            }
+          }
+          const double found = area / 32 * std::max(std::abs(nx), std::abs(ny));
+          EXPECT_NEAR(found, std::max(0.0, width + (gap ? -2 : 2) * spread), 0.2);  // 17 um at 300 per inch
+        }
+      }
+    }
+  }
 }
 
 TEST(Contour, RowsAreTheSameInAnyPiece) {
   const PlateImage plate = plate_of(64, 8, [](double x, double y) {
-    return std::hypot(x - 30, y - 33) < 20 && std::hypot(x - 36, y - 30) > 7 && std::fmod(x + 0.3 * y, 9) > 2;
+    return std::hypot(x - 30, y - 33) < 20 && std::hypot(x - 36, y - 30) > 7 &&
+           std::fmod(x + 0.3 * y, 9) > 0.8;
   });
-  const DistanceRows whole = contour_distance(plate, 0, 64, 4);
+  const DistanceRows whole = contour_distance(plate, 0, 64, 0.53, 4);
   for (const int rows : {1, 7, 16}) {
     for (int y0 = -rows; y0 < 64; y0 += rows) {
-      const DistanceRows piece = contour_distance(plate, y0, rows, 4);
+      const DistanceRows piece = contour_distance(plate, y0, rows, 0.53, 4);
       for (int y = std::max(0, y0); y < std::min(64, y0 + rows); ++y) {
         for (int x = 0; x < 64; ++x) {
           const auto i = static_cast<std::size_t>(y - y0) * 64 + x, j = static_cast<std::size_t>(y) * 64 + x;
-          ASSERT_EQ(piece.distance[i], whole.distance[j]) << rows << " rows from " << y0 << " at " << x << ',' << y;
+          ASSERT_EQ(piece.distance[i], whole.distance[j])
+              << rows << " rows from " << y0 << " at " << x << ',' << y;
           ASSERT_EQ(piece.tint[i], whole.tint[j]);
         }
       }
