@@ -15,7 +15,7 @@ namespace kirtle {
 ///   line, square  as named
 double dot_threshold(DotShape shape, double u, double v);
 
-/// A raster of one period in which exactly the asked share is ink. For spectra and dilation of any shape.
+/// A raster of one period in which exactly the asked share is ink. For spectra and for resolved dots.
 class DotCell {
  public:
   /// side: samples per period, 16..1024.
@@ -23,8 +23,6 @@ class DotCell {
   int side() const { return side_; }
   /// 1 where ink, row by row; round(coverage * side^2) samples are ink.
   std::vector<unsigned char> pattern(double coverage) const;
-  /// Share of ink after every edge moved outward by `spread` periods (negative: inward), to the sample size.
-  double spread_coverage(double coverage, double spread) const;
 
  private:
   int side_;

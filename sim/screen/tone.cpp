@@ -1,6 +1,6 @@
 #include "screen/tone.h"
 
-#include "screen/dot.h"
+#include "screen/dot_spread.h"
 
 #include <algorithm>
 #include <cmath>
@@ -10,27 +10,12 @@ namespace kirtle {
 
 namespace {
 constexpr int kTableSize = 1021;  // 1020 = 4 * 255: every 8-bit value is a node
-constexpr int kCellSide = 256;
 
 double period_um(const HalftoneScreen& halftone) { return kUmPerInch / halftone.lpi; }
-
-double spread_round(double film, double spread) {
-  return round_dot_area(std::max(0.0, round_dot_radius(film) + spread));
-}
 }  // namespace
 
 double spread_tone(double film, const HalftoneScreen& halftone, Um spread) {
-  if (!(film > 0)) return 0;
-  if (film >= 1) return 1;
-  const double s = spread.v / period_um(halftone);
-  switch (halftone.shape) {
-    case DotShape::round:
-      return spread_round(film, s);
-    case DotShape::line:
-      return std::clamp(film + 2 * s, 0.0, 1.0);
-    default:
-      return DotCell(halftone.shape, kCellSide).spread_coverage(film, s);
-  }
+  return spread_coverage(halftone.shape, film, spread.v / period_um(halftone));
 }
 
 double held_share(double film, const HalftoneScreen& halftone, Um smallest_dot) {
@@ -53,22 +38,6 @@ double step_table_printed(const StepTable& table, double asked) {
 }
 
 ToneCurve::ToneCurve(const ToneSettings& s) : table_(kTableSize) {
-  const bool shaped = s.halftone.shape != DotShape::round && s.halftone.shape != DotShape::line;
-  // Dilating a raster is slow: 86 tones, linear between, are within 0.001 of all.
-  constexpr int kKnots = 86;
-  std::vector<double> knots(kKnots);
-  if (shaped && !s.steps) {
-    const DotCell cell(s.halftone.shape, kCellSide);
-    for (int i = 0; i < kKnots; ++i) {
-      knots[i] = cell.spread_coverage(i / (kKnots - 1.0), s.spread.v / period_um(s.halftone));
-    }
-  }
-  const auto spread = [&](double film) {
-    if (!shaped) return spread_tone(film, s.halftone, s.spread);
-    const double at = film * (kKnots - 1);
-    const int i = std::min(static_cast<int>(at), kKnots - 2);
-    return knots[i] + (knots[i + 1] - knots[i]) * (at - i);
-  };
   double highest = 0;
   for (int i = 0; i < kTableSize; ++i) {
     const double film = i / (kTableSize - 1.0);
@@ -81,7 +50,7 @@ ToneCurve::ToneCurve(const ToneSettings& s) : table_(kTableSize) {
       // Dots that the stencil does not hold are missing; holes under the same size fill in.
       const double dots = held_share(film, s.halftone, s.smallest_dot);
       const double holes = held_share(1 - film, s.halftone, s.smallest_dot);
-      printed = 1 - holes * (1 - dots * spread(film));
+      printed = 1 - holes * (1 - dots * spread_tone(film, s.halftone, s.spread));
     }
     highest = std::max(highest, std::clamp(printed, 0.0, 1.0));
     table_[i] = highest;

@@ -21,8 +21,7 @@ struct ToneSettings {
 };
 
 /// Coverage after every dot edge moved outward by `spread`. film 0..1 -> 0..1; ends stay.
-/// Source: constant edge spread; round dots by the closed form of dot.h, lines by a + 2 spread / period,
-/// other shapes by dilating one period (error under 0.002 with a 256-sample period).
+/// Source: constant edge spread, by the geometry of dot_spread.h.
 double spread_tone(double film, const HalftoneScreen& halftone, Um spread);
 
 /// Share of the dots of this tone that the stencil holds: 0 below 0.7 of the smallest area, 1 above 1.3,
