@@ -12,6 +12,7 @@ namespace {
 
 constexpr int kLongestRun = 3;   // fractional pixels of an edge on either side of the one looked at
 constexpr int kLongestThin = 5;  // pixels across a line whose core is not solid: at 45 degrees up to so many
+constexpr int kLongestAcross = std::max(2 * kLongestRun + 1, kLongestThin);
 constexpr double kHalfSegment = 0.75;  // an edge pixel stands for this much contour on either side
 
 /// One plate's samples with the thresholds of none and solid.
@@ -80,7 +81,7 @@ class Finder {
   void find_in_row(int y) {
     const Sample* v = samples_ + static_cast<std::size_t>(y) * plate_.width;
     const Sample* below = y + 1 < plate_.height ? v + plate_.width : v;
-    int x = 0;
+    int x = 0, run_from = 0, run_to = 0;  // the run of fractional pixels around x
     while (x < plate_.width) {
       if (x + 9 < plate_.width && flat8(v + x, below + x)) {
         x += 8;
@@ -88,13 +89,31 @@ class Finder {
       }
       const int here = v[x];
       if (!none(here) && !solid(here)) {
-        fractional(x, y, here);
+        if (x >= run_to) {
+          run_from = x;
+          for (run_to = x + 1; run_to < plate_.width && !none(v[run_to]) && !solid(v[run_to]);) ++run_to;
+        }
+        // In the midst of a tint, which most fractional pixels are, neither direction has an end within reach.
+        if (run_to - run_from <= kLongestAcross || short_column(x, y)) fractional(x, y, here);
       } else {
         if (x + 1 < plate_.width) sharp(x, y, here, v[x + 1], 0.5, 0);
         sharp(x, y, here, below[x], 0, 0.5);
       }
       ++x;
     }
+  }
+
+  /// True if the run of fractional pixels up and down from here is no longer than an edge or a thin line can be.
+  bool short_column(int x, int y) const {
+    int length = 1;
+    for (const int step : {-1, 1}) {
+      for (int i = 1;; ++i) {
+        const int v = at(x, y + step * i);
+        if (none(v) || solid(v)) break;
+        if (++length > kLongestAcross) return false;
+      }
+    }
+    return true;
   }
 
   /// Outward unit normal of the ink at a pixel (Sobel). False where there is no slope.
@@ -104,7 +123,7 @@ class Finder {
     const int g = at(x - 1, y + 1), h = at(x, y + 1), i = at(x + 1, y + 1);
     const double gx = (c + 2.0 * f + i) - (a + 2.0 * d + g);
     const double gy = (g + 2.0 * h + i) - (a + 2.0 * b + c);
-    const double length = std::hypot(gx, gy);
+    const double length = std::sqrt(gx * gx + gy * gy);
     if (!(length > 0)) return false;
     nx = -gx / length;
     ny = -gy / length;

@@ -36,7 +36,7 @@ PlateCover::PlateCover(const PlateImage& image, double ppi, const CoverSettings&
   KIRTLE_CHECK(ppi, >, 0);
   spread_px_ = settings_.field ? 0 : settings_.tone.spread.v / kUmPerInch * ppi;
   // Held as a float, because distances are: "beyond reach" is an exact comparison.
-  reach_px_ = static_cast<double>(static_cast<float>(std::clamp(std::abs(spread_px_) + 2.5, 2.5, 64.0)));
+  reach_px_ = static_cast<double>(static_cast<float>(std::clamp(std::abs(spread_px_) + 2.25, 2.25, 64.0)));
   tone_.resize(static_cast<std::size_t>(image.max()) + 1);
   for (std::size_t v = 0; v < tone_.size(); ++v) {
     tone_[v] = to_cover(curve_.printed(static_cast<double>(v) / image.max()));
