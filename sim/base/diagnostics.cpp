@@ -28,9 +28,15 @@ std::string to_string(const Diagnostic& d) {
   if (d.place.column > 0) out += ":" + std::to_string(d.place.column);
   if (!out.empty()) out += ": ";
   switch (d.severity) {
-    case Severity::error: out += "error: "; break;
-    case Severity::warning: out += "warning: "; break;
-    case Severity::notice: out += "note: "; break;
+    case Severity::error:
+      out += "error: ";
+      break;
+    case Severity::warning:
+      out += "warning: ";
+      break;
+    case Severity::notice:
+      out += "note: ";
+      break;
   }
   out += d.message;
   if (!d.remedy.empty()) out += "\n  fix: " + d.remedy;

@@ -1,6 +1,6 @@
 #pragma once
-// The two kinds of failure. A user's data: Diagnostics, collected until all faults are known, then thrown as one
-// InputError. Our own bug: KIRTLE_CHECK (check.h).
+// The two kinds of failure. A user's data: Diagnostics, collected until all faults are known, then thrown as
+// one InputError. Our own bug: KIRTLE_CHECK (check.h).
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -63,7 +63,8 @@ class InputError : public std::runtime_error {
 /// Printable form of text out of a user's file: control characters become \xNN, over-long text is cut.
 std::string printable(std::string_view text, std::size_t max_length = 200);
 
-/// The known name nearest to `name` by edit distance, or "" if none is near (over a third of its length).
+/// The known name nearest to `name` by edit distance, or "" if none is near (over a third of its length, plus
+/// one).
 std::string nearest_name(std::string_view name, const std::vector<std::string>& known);
 
 }  // namespace kirtle

@@ -1,15 +1,14 @@
 #include "base/replaced_file.h"
 
-#include <fcntl.h>
-#include <sys/stat.h>
-#include <unistd.h>
+#include "base/diagnostics.h"
 
 #include <cerrno>
 #include <cstring>
+#include <fcntl.h>
 #include <stdexcept>
 #include <string>
-
-#include "base/diagnostics.h"
+#include <sys/stat.h>
+#include <unistd.h>
 
 namespace kirtle {
 namespace fs = std::filesystem;
@@ -23,7 +22,12 @@ namespace {
 
 ReplacedFile::ReplacedFile(const fs::path& target) : target_(target) {
   std::error_code ignored;
-  if (fs::is_symlink(fs::symlink_status(target, ignored))) target_ = fs::weakly_canonical(target, ignored);
+  // One link at a time: weakly_canonical stops at a link whose destination does not exist yet. Linux
+  // allows 40.
+  for (int links = 0; links < 40 && fs::is_symlink(fs::symlink_status(target_, ignored)); ++links) {
+    target_ = target_.parent_path() / fs::read_symlink(target_, ignored);
+  }
+  if (fs::is_symlink(fs::symlink_status(target_, ignored))) refuse(target, "its links go in a circle");
   if (fs::is_directory(target_, ignored)) refuse(target, "it is a folder");
   const bool exists = fs::exists(target_, ignored);
   if (exists && !fs::is_regular_file(target_, ignored)) refuse(target, "it is not an ordinary file");

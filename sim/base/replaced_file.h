@@ -1,6 +1,6 @@
 #pragma once
-// Outputs are written beside their target and renamed into place, so that a target is always the old file or the new
-// one, whole.
+// Outputs are written beside their target and renamed into place, so that a target is always the old file or
+// the new one, whole.
 #include <cstdio>
 #include <filesystem>
 #include <memory>
@@ -12,8 +12,9 @@ namespace kirtle {
 /// A file being written. Until commit() the target is untouched; without commit() the part-file is removed.
 class ReplacedFile {
  public:
-  /// Opens a new file beside `target` (which may be a symbolic link: its destination is replaced, the link kept).
-  /// Throws InputError naming the target if it is a folder, or if its folder is missing or not writable.
+  /// Opens a new file beside `target` (which may be a symbolic link: its destination is replaced, the link
+  /// kept). Throws InputError naming the target if it is a folder, or if its folder is missing or not
+  /// writable.
   explicit ReplacedFile(const std::filesystem::path& target);
   ~ReplacedFile();
   ReplacedFile(const ReplacedFile&) = delete;
@@ -24,7 +25,8 @@ class ReplacedFile {
   void write(std::span<const std::byte> bytes);
   void write(std::string_view text);
 
-  /// Flushes to disk and renames into place. Throws std::runtime_error naming target and cause (full disk, say).
+  /// Flushes to disk and renames into place. Throws std::runtime_error naming target and cause (full disk,
+  /// say).
   void commit();
 
  private:

@@ -214,5 +214,20 @@ TEST_F(ReplacedFileTest, AFullDiskThrowsAndLeavesTheOldFile) {
   EXPECT_EQ(entries(), 1u);
 }
 
+TEST_F(ReplacedFileTest, ADanglingLinkGetsItsDestination) {
+  fs::create_symlink("later.txt", folder / "link.txt");
+  ReplacedFile file(folder / "link.txt");
+  file.write("new");
+  file.commit();
+  EXPECT_TRUE(fs::is_symlink(folder / "link.txt"));
+  EXPECT_EQ(text_of(folder / "later.txt"), "new");
+}
+
+TEST_F(ReplacedFileTest, LinksInACircleAreRefused) {
+  fs::create_symlink("b.txt", folder / "a.txt");
+  fs::create_symlink("a.txt", folder / "b.txt");
+  EXPECT_THROW(ReplacedFile(folder / "a.txt"), InputError);
+}
+
 }  // namespace
 }  // namespace kirtle
