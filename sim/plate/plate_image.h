@@ -17,6 +17,7 @@ struct PlateImage {
   std::string name;
   int width = 0, height = 0;       ///< pixels
   double ppi = 0;                  ///< pixels per inch; 0 = the file does not say
+  bool dots = false;               ///< from a 1-bit file: its pixels are dots already, none or solid, never tints
   int bits = 8;                    ///< 8 or 16: which of the two stores below is in use
   std::vector<std::uint8_t> ink8;
   std::vector<std::uint16_t> ink16;
