@@ -10,7 +10,7 @@
 
 namespace kirtle {
 
-/// Woven mesh. physics 5.1. The maker's measured opening, open area and fabric thickness win over the
+/// Woven mesh. The maker's measured opening, open area and fabric thickness win over the
 /// formula.
 struct Mesh {
   std::string id;  ///< "61-64": threads per cm - thread diameter in um

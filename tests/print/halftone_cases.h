@@ -10,7 +10,7 @@
 
 namespace kirtle::demo {
 
-/// Cyan-free clear inks absorb only; half opaque, white-ish and dark scatter too. Films of 25 um.
+/// Clear inks absorb only; the half opaque, the white and the dark one scatter too. Films of 25 um.
 struct NamedInk {
   const char* name;
   KSSpectra optics;
@@ -19,13 +19,13 @@ struct NamedInk {
 inline std::vector<NamedInk> five_inks() {
   const auto band = [](auto f) { return spectrum_of([&](std::size_t i) { return f(band_nm(i)); }); };
   return {
-      {"clear yellow", {band([](double nm) { return 3e-4 + 0.15 * (1 - sig(nm, 505, 10)); }), {}}},
-      {"clear magenta",
+      {"clear_yellow", {band([](double nm) { return 3e-4 + 0.15 * (1 - sig(nm, 505, 10)); }), {}}},
+      {"clear_magenta",
        {band([](double nm) { return 3e-4 + 0.1 * sig(nm, 490, 12) * (1 - sig(nm, 595, 10)); }), {}}},
-      {"half opaque red", red()},
-      {"opaque white",
+      {"half_opaque_red", red()},
+      {"opaque_white",
        {band([](double nm) { return 2e-4 + 0.02 * (1 - sig(nm, 410, 10)); }), Spectrum::flat(0.08)}},
-      {"dark blue", {band([](double nm) { return 0.02 + 0.4 * sig(nm, 480, 15); }), Spectrum::flat(0.010)}},
+      {"dark_blue", {band([](double nm) { return 0.02 + 0.4 * sig(nm, 480, 15); }), Spectrum::flat(0.010)}},
   };
 }
 

@@ -85,7 +85,7 @@ TEST(OverprintTable, SolidsAndBareClothAreTheStacksOwn) {
 
 TEST(OverprintTable, MixIsTheColourOfItsSlowTwin) {
   RandomValues random(1);
-  for (int run = 0; run < 12; ++run) {
+  for (int run = 0; run < 6; ++run) {
     std::vector<PlateDots> dots{demo::round_dots(55), demo::round_dots(55, run % 2 ? 22.5 : 52.5),
                                 demo::round_dots(45, 7.5), demo::round_dots(55, 22.5, true)};
     const Stack stack(demo::random_cloth(random), demo::random_passes(random, 4), 4, demo::process(), {});
@@ -111,7 +111,7 @@ TEST(OverprintTable, AnglesApartMixByDemichelAndAlikeByNestedDots) {
   const std::vector<PlateDots> two{demo::round_dots(55), demo::round_dots(55, 52.5), demo::round_dots(55)};
   const OverprintTable table_apart(stack, apart, {kD50, {}}), table_alike(stack, alike, {kD50, {}}),
       table_two(stack, two, {kD50, {}});
-  for (int run = 0; run < 30; ++run) {
+  for (int run = 0; run < 12; ++run) {
     const std::vector<double> a = demo::random_doses(random, 3);
     expect_close(table_apart.reflectance(a), by_pairs(stack, apart, demichel(a)), 1e-12);
     expect_close(table_alike.reflectance(a), by_pairs(stack, alike, nested(a)), 1e-12);
@@ -186,7 +186,7 @@ TEST(OverprintTable, SoakedDosesMixAsTheirOwnPile) {
       const Stack stack(cloth, prints[p], plates, demo::process(), {});
       const OverprintTable table(stack, std::vector<PlateDots>(plates, demo::round_dots(55, 22.5, true)),
                                  {kD50, {}});
-      for (int run = 0; run < 300; ++run) {
+      for (int run = 0; run < 150; ++run) {
         const std::vector<double> dose = demo::random_doses(random, plates);
         const double e = de00(table.mix(dose), direct(stack, dose));
         EXPECT_LT(e, 0.3) << "print " << p << " dose " << testing::PrintToString(dose);

@@ -103,45 +103,67 @@ struct Errors {
     max = std::max(max, e);
     ++n;
   }
+  void add(const Errors& o) {
+    sum += o.sum;
+    max = std::max(max, o.max);
+    n += o.n;
+  }
   double mean() const { return sum / n; }
 };
 
-/// Pair form against the flux model, one ink, over inks, line counts and tones.
-void compare(GroundKind ground, double gloss, Errors& per_tone, Errors& at_half) {
-  constexpr int kSide = 32;
-  for (const demo::NamedInk& ink : demo::five_inks()) {
-    const Stack stack = demo::halftone_stack(ground, ink.optics, gloss);
-    const std::vector<Overprint> kinds{stack.at(std::vector{1.0, 0.0}), stack.at(std::vector{1.0, 1.0})};
-    for (const double lpi : {45.0, 55.0, 65.0}) {
-      const std::vector<PlateDots> dots{demo::round_dots(lpi), demo::round_dots(lpi)};
-      const PairForm half(dots);
-      for (const double percent : {5, 20, 35, 50, 65, 80, 95}) {
-        const double tone = std::round(percent / 100 * kSide * kSide) / (kSide * kSide);
-        const Spectrum flux =
-            flux_reflectance(demo::dot_cell(DotShape::round, tone, lpi, kSide), kinds, 1e-5);
-        per_tone.add(de00(mixed(PairForm(dots, tone), kinds[0], kinds[1], tone), flux));
-        at_half.add(de00(mixed(half, kinds[0], kinds[1], tone), flux));
-      }
+/// Pair form against the flux model, one ink, over line counts and tones.
+void compare(const Stack& stack, const std::vector<double>& lines_per_inch, Errors& per_tone,
+             Errors& at_half) {
+  constexpr int kSide = 48;
+  const std::vector<Overprint> kinds{stack.at(std::vector{1.0, 0.0}), stack.at(std::vector{1.0, 1.0})};
+  for (const double lpi : lines_per_inch) {
+    const std::vector<PlateDots> dots{demo::round_dots(lpi), demo::round_dots(lpi)};
+    const PairForm half(dots);
+    for (const double percent : {5, 20, 35, 50, 65, 80, 95}) {
+      const double tone = std::round(percent / 100 * kSide * kSide) / (kSide * kSide);
+      const Spectrum flux = flux_reflectance(demo::dot_cell(DotShape::round, tone, lpi, kSide), kinds, 1e-5);
+      per_tone.add(de00(mixed(PairForm(dots, tone), kinds[0], kinds[1], tone), flux));
+      at_half.add(de00(mixed(half, kinds[0], kinds[1], tone), flux));
     }
   }
 }
 
-class PairFormAgainstFlux : public testing::TestWithParam<int> {};
+class PairFormAgainstFlux : public testing::TestWithParam<int> {
+ protected:
+  void record(const std::string& name, const Errors& per_tone, const Errors& at_half) {
+    RecordProperty(name + "_m_per_tone_mean", std::to_string(per_tone.mean()));
+    RecordProperty(name + "_m_per_tone_max", std::to_string(per_tone.max));
+    RecordProperty(name + "_m_at_half_mean", std::to_string(at_half.mean()));
+    RecordProperty(name + "_m_at_half_max", std::to_string(at_half.max));
+  }
+};
 
 // Truth: the flux model of the same dots, solved sample by sample; no number is fitted. Five inks, 45, 55 and
-// 65 lines per inch, tones 5 to 95 %. The figures of each ground are recorded as properties of the test.
+// 65 lines per inch, tones 5 to 95 %. Figures are recorded as properties of the test. The mean over the inks
+// must stay under half of what is seen side by side, and no ink's own mean may reach 1: the worst is an
+// opaque white straight on bright cloth, where light runs to and fro under the film more than once.
 TEST_P(PairFormAgainstFlux, OneInkIsCloseOnEveryGround) {
   const GroundKind ground = kGrounds[GetParam()];
-  for (const double gloss : {0.0, 0.5}) {
+  Errors all_per_tone, all_at_half;
+  for (const demo::NamedInk& ink : demo::five_inks()) {
     Errors per_tone, at_half;
-    compare(ground, gloss, per_tone, at_half);
-    const std::string name = gloss > 0 ? "glossy_" : "matt_";
-    RecordProperty(name + "mean_de00_m_per_tone", std::to_string(per_tone.mean()));
-    RecordProperty(name + "max_de00_m_per_tone", std::to_string(per_tone.max));
-    RecordProperty(name + "mean_de00_m_at_half", std::to_string(at_half.mean()));
-    RecordProperty(name + "max_de00_m_at_half", std::to_string(at_half.max));
-    EXPECT_LT(per_tone.mean(), 0.5);
+    compare(demo::halftone_stack(ground, ink.optics), {45, 55, 65}, per_tone, at_half);
+    record(ink.name, per_tone, at_half);
+    EXPECT_LT(per_tone.mean(), 1) << ink.name;
+    all_per_tone.add(per_tone);
+    all_at_half.add(at_half);
   }
+  record("all", all_per_tone, all_at_half);
+  EXPECT_LT(all_per_tone.mean(), 0.5);
+}
+
+TEST_P(PairFormAgainstFlux, HoldsUnderAGlossySurface) {
+  Errors per_tone, at_half;
+  for (const demo::NamedInk& ink : demo::five_inks()) {
+    compare(demo::halftone_stack(kGrounds[GetParam()], ink.optics, 0.5), {55}, per_tone, at_half);
+  }
+  record("all", per_tone, at_half);
+  EXPECT_LT(per_tone.mean(), 0.5);
 }
 
 INSTANTIATE_TEST_SUITE_P(Grounds, PairFormAgainstFlux, testing::Values(0, 1, 2),
