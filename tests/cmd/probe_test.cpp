@@ -119,6 +119,19 @@ TEST_F(Probe, SurfaceLightMayBeLeftOut) {
   EXPECT_LT(lightness(solid), with - 1);
 }
 
+// A place inside a tint is that tint: row 40 of red is 40/60 on film, code 170 of 255.
+TEST_F(Probe, APlaceReadsAsTheFilmThatLiesThere) {
+  const nlohmann::json at = probe({"--at", "5.2,10.287"});
+  EXPECT_NEAR(at.at("plates").at(0).at("film_percent"), 100, 1e-9);
+  EXPECT_NEAR(at.at("plates").at(1).at("film_percent"), 100 * 170 / 255.0, 1e-9);
+  const nlohmann::json film = probe({"--film", "base=100,red=66.6666667"});
+  for (int i = 0; i < 3; ++i) {
+    EXPECT_NEAR(at.at("Lab").at(i), film.at("Lab").at(i), 0.01);
+    EXPECT_NEAR(at.at("XYZ").at(i), film.at("XYZ").at(i), 0.01);
+  }
+  EXPECT_NEAR(at.at("ink_build_um"), film.at("ink_build_um"), 0.01);
+}
+
 TEST_F(Probe, UnitsOfAPointMayBeMixed) {
   const nlohmann::json mm = probe({"--at", "12.7,10.16"});
   EXPECT_EQ(probe({"--at", "0.5in,10.16mm"}).at("Lab"), mm.at("Lab"));
