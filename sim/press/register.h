@@ -1,9 +1,9 @@
 #pragma once
 // Where a plate lands on the cloth. physics 7.1.
-#include <string>
-
 #include "base/provenance.h"
 #include "base/units.h"
+
+#include <string>
 
 namespace kirtle {
 
@@ -11,14 +11,13 @@ namespace kirtle {
 /// x to the right, y downward, in the plane of the print as seen.
 struct RegisterOffset {
   Mm dx{0}, dy{0};
-  double turn_deg = 0;             ///< clockwise as seen
+  double turn_deg = 0;                  ///< clockwise as seen
   double stretch_x = 0, stretch_y = 0;  ///< relative, 0.001 = 0.1 % longer
-  bool is_zero() const {
-    return dx.v == 0 && dy.v == 0 && turn_deg == 0 && stretch_x == 0 && stretch_y == 0;
-  }
+  bool is_zero() const { return dx.v == 0 && dy.v == 0 && turn_deg == 0 && stretch_x == 0 && stretch_y == 0; }
 };
 
-/// What a press holds. pair_sigma is the shift between a pair of plates, per axis, 1 s.d. (shop.md, common practice).
+/// What a press holds. pair_sigma is the shift between a pair of plates, per axis, 1 s.d. (shop.md, common
+/// practice).
 struct PressPreset {
   std::string id;
   std::string name;
