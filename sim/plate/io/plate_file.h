@@ -1,7 +1,7 @@
 #pragma once
 // Files as an art department exports them: one grey, a grey or RGB with spot samples, a separated multi-ink
 // TIFF, CMYK, several pages. Each plate in a file is listed from the header, and read by itself or with the
-// others.
+// others. Nothing is allocated before the header has passed the limits.
 #include "base/diagnostics.h"
 #include "plate/plate_image.h"
 
@@ -10,6 +10,15 @@
 #include <vector>
 
 namespace kirtle {
+
+/// Limits, enforced from the header. Chosen to let a 700 x 1000 mm print at 600 ppi through (16535 x 23622)
+/// and no more.
+constexpr int kMaxPlateSide = 65000;
+constexpr std::size_t kMaxPlatePixels = 400'000'000;
+/// Pixels of all plates that are read at once: a scene's 12 plates of the largest size.
+constexpr std::size_t kMaxPixelsAtOnce = 12 * kMaxPlatePixels;
+constexpr int kMaxPlatesOfPage = 32;
+constexpr int kMaxPages = 64;
 
 /// What kind of sample a plate is stored as; it decides how its numbers say "ink".
 enum class SampleKind {
@@ -24,21 +33,27 @@ struct PlateEntry {
   int page = 0;    ///< from 0
   int sample = 0;  ///< from 0, within the page
   SampleKind kind = SampleKind::grey;
-  std::string name;  ///< from InkNames, else made up from the file's name; never empty
+  std::string name;  ///< from InkNames or PageName, else made up from the file's name; never empty
   bool name_in_file = false;
   int width = 0, height = 0;
-  int bits = 8;  ///< as stored: 1, 2, 4, 8, 16 or 32
+  int bits = 8;  ///< as stored: 1, 2, 4, 8 or 16; 16, 32 or 64 for floating point
   bool is_float = false;
-  double ppi = 0;  ///< 0 = not stated
+  bool composite = false;  ///< the grey beside spot samples: most likely a preview of them, not a plate
+  double ppi = 0;          ///< 0 = not stated
 };
 
-/// Every plate in a file, from its headers alone. A real colour picture (RGB without spot samples, not R=G=B)
-/// is an InputError with the remedy. What was noticed is added to notes. Throws InputError.
+/// Every plate in a file, from its headers; where these cannot tell a colour picture from one with R=G=B
+/// (RGB, palettes with colours) the pixels are looked at until one has colour. A colour picture is an
+/// InputError with the remedy; beside spot samples it is left out with a notice. What was noticed of the
+/// file's make-up is added to notes. Throws InputError: file, what was found, what is allowed, remedy.
 std::vector<PlateEntry> list_plates(const std::filesystem::path& file, Diagnostics& notes);
 
 /// Reads the named entries of one file in one pass over it, in the order asked. Polarity: `grey_polarity` for
-/// grey entries; spot and separated as the format defines. 1-bit entries come back with PlateImage::dots =
-/// true. A warning for each whose border, or more than 60 % of it, is ink. Throws InputError.
+/// grey entries (after the photometric tag has been honoured, so that MinIsWhite and MinIsBlack files that
+/// look the same read the same); spot and separated as the format defines. 1-bit entries come back with
+/// PlateImage::dots = true; floating point comes back as 16 bit. A warning for each whose border, or more
+/// than 60 % of it, is ink; notices of ignored alpha, gamma, profile. Entries must be of one file (else
+/// InternalError). Throws InputError.
 std::vector<PlateImage> read_plates(const std::vector<PlateEntry>& entries, Polarity grey_polarity,
                                     Diagnostics& notes);
 

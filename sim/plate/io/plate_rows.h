@@ -1,52 +1,72 @@
 #pragma once
-// Rows of samples out of a PNG or TIFF become film coverage in a plate. Internal to plate/io.
+// Rows of samples out of a PNG or TIFF become film coverage in one or several plates. Internal to plate/io.
+#include "plate/io/ink_codes.h"
 #include "plate/io/source_file.h"
-
-#include <cstdint>
 
 namespace kirtle::detail {
 
-/// How the samples of one pixel lie.
-struct PixelLayout {
-  bool rgb = false;    ///< three samples that must be equal; else one grey
-  bool alpha = false;  ///< one more sample, ignored
-  int channels() const { return (rgb ? 3 : 1) + (alpha ? 1 : 0); }
-};
-
 class PlateRows {
  public:
-  /// Makes room for the plate: sizes must have been checked. `invert`: ink = max - grey.
-  PlateRows(const SourceFile& file, const PlateHeader& header, PixelLayout layout, bool invert);
+  /// Makes room for the plates `wanted` of the page: sizes must have been checked.
+  PlateRows(const SourceFile& file, const PlatePage& page, const std::vector<const PagePlate*>& wanted,
+            Polarity grey_polarity);
+  /// Keeps nothing: looks whether `plate` has colour.
+  PlateRows(const SourceFile& file, const PlatePage& page, const PagePlate& plate);
 
-  PixelLayout layout() const { return layout_; }
-  /// Where row y goes: one-grey rows may be read straight into it and then be turned by finish_row().
-  void* row(int y);
-  void finish_row(int y, int count);
+  const PlatePage& page() const { return page_; }
+  /// Colour was looked for and found: nothing more need be read.
+  bool done() const { return !colour_.empty(); }
+  /// Where the first colour is and what; "" if there is none.
+  const std::string& colour() const { return colour_; }
+  [[noreturn]] static void refuse_colour(const SourceFile& file, const std::string& colour);
 
-  /// `count` pixels, channels interleaved, to (x0, y), (x0 + step, y), ... Throws InputError at a pixel with
-  /// colour.
-  void put(int y, int x0, int step, int count, const void* samples);
-  /// One plane alone of a planar picture: plane 0 is kept, the next two must equal it, the one after is
-  /// alpha.
-  void put_plane(int plane, int y, int x0, int count, const void* samples);
+  /// Where row y of one sample, alone in its rows, may be read straight into, to be followed by
+  /// finish_direct_row(); nullptr if it must go through put() or put_plane().
+  void* direct_row(int y, int sample);
+  void finish_direct_row(int y);
 
-  /// Notices of what was accepted or ignored, then the plate.
-  PlateImage take(Diagnostics& notes);
+  /// Whether put_plane() has a use for this sample.
+  bool wants_plane(int sample) const;
+
+  /// `count` pixels, all samples of each interleaved and packed as in the file, to (x0, y), (x0 + step, y),
+  /// ... Throws InputError at a pixel with colour and at a number out of range.
+  void put(int y, int x0, int step, int count, const void* packed);
+  /// The same for one sample of a planar picture; samples in rising order.
+  void put_plane(int sample, int y, int x0, int count, const void* packed);
+
+  /// The plates in the order wanted; notices of what was accepted or ignored.
+  std::vector<PlateImage> take(Diagnostics& notes);
 
  private:
-  template <class Sample>
-  void put_samples(int y, int x0, int step, int count, const Sample* samples);
-  template <class Sample>
-  void put_plane_samples(int plane, int y, int x0, int count, const Sample* samples);
-  template <class Sample>
-  std::vector<Sample>& store();
-  [[noreturn]] void refuse_colour(int x, int y, int r, int g, int b) const;
+  struct Sink {
+    const PagePlate* plate;
+    InkCodes codes;
+    PlateImage image;
+  };
+  struct Run {
+    int y, x0, step, count, samples;  // samples: from one pixel to the next
+  };
+  template <class In>
+  void put_run(const Run& run, const In* samples);
+  template <class In>
+  void store(Sink& sink, const Run& run, const In* sample);
+  template <class In>
+  void check_equal(const Sink& sink, const Run& run, const In* samples);
+  template <class In>
+  void compare_plane(const Sink& sink, const Run& run, const In* samples, bool blue);
+  template <class In>
+  void watch_alpha(const Run& run, const In* samples);
+  void check_palette(const Run& run, const std::uint8_t* samples);
+  void found_colour(int x, int y, const std::string& found);
+  std::string place_of(int x, int y) const;
 
   const SourceFile& file_;
-  PixelLayout layout_;
-  bool invert_;
+  const PlatePage& page_;
+  bool keep_ = true;
   bool transparent_ = false;
-  PlateImage plate_;
+  std::string colour_;
+  std::vector<Sink> sinks_;
+  UnpackedRow row_;
 };
 
 }  // namespace kirtle::detail

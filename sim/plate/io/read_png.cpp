@@ -2,6 +2,7 @@
 // every limit is checked first; libpng then decodes with all ancillary chunks switched off, so none of them
 // can cost memory.
 #include "base/units.h"
+#include "plate/io/page_reader.h"
 #include "plate/io/plate_rows.h"
 
 #include <array>
@@ -23,7 +24,8 @@ enum ColourType : int { grey = 0, rgb = 2, palette = 3, grey_alpha = 4, rgba = 6
 
 /// What the chunks before the picture say.
 struct PngFacts {
-  PlateHeader header;
+  int width = 0, height = 0;
+  double ppi = 0;
   int depth = 0;
   int colour = 0;
   bool interlaced = false;
@@ -67,15 +69,14 @@ int channels_of(int colour) {
 void take_ihdr(const SourceFile& file, std::span<const std::uint8_t> data, PngFacts& facts) {
   if (data.size() != 13) file.damaged("its header has the wrong length; no row was reached");
   check_plate_size(file, be32(data.data()), be32(data.data() + 4));
-  facts.header.width = static_cast<int>(be32(data.data()));
-  facts.header.height = static_cast<int>(be32(data.data() + 4));
+  facts.width = static_cast<int>(be32(data.data()));
+  facts.height = static_cast<int>(be32(data.data() + 4));
   facts.depth = data[8];
   facts.colour = data[9];
   facts.interlaced = data[12] == 1;
   if (!depth_is_allowed(facts.colour, facts.depth) || data[10] != 0 || data[11] != 0 || data[12] > 1) {
     file.damaged("its header does not make sense; no row was reached");
   }
-  facts.header.bits = facts.depth == 16 ? 16 : 8;
 }
 
 void take_phys(const SourceFile& file, std::span<const std::uint8_t> data, PngFacts& facts) {
@@ -83,8 +84,8 @@ void take_phys(const SourceFile& file, std::span<const std::uint8_t> data, PngFa
   const double x = be32(data.data()) * kMmPerInch / 1000.0;
   const double y = be32(data.data() + 4) * kMmPerInch / 1000.0;
   const double ppi =
-      agreed_ppi(file, x, y);  // unequal is an error whatever the unit: the pixels are not square
-  facts.header.ppi = data[8] == 1 ? ppi : 0;  // unit 0 gives a shape only
+      agreed_ppi(file, x, y);          // unequal is an error whatever the unit: the pixels are not square
+  facts.ppi = data[8] == 1 ? ppi : 0;  // unit 0 gives a shape only
 }
 
 void take_chunk(const SourceFile& file, std::string_view type, std::span<const std::uint8_t> data,
@@ -137,11 +138,11 @@ PngFacts look_through(const SourceFile& file) {
     if (chunk + 1 == kMaxChunksBeforePicture) file.damaged("it holds too many chunks; no row was reached");
   }
   // The least a picture of this size can be packed into: a header cannot promise what the file cannot hold.
-  const std::uint64_t row_bits = std::uint64_t{static_cast<unsigned>(facts.header.width)} *
+  const std::uint64_t row_bits = std::uint64_t{static_cast<unsigned>(facts.width)} *
                                  static_cast<unsigned>(channels_of(facts.colour) * facts.depth);
-  const std::uint64_t unpacked = (row_bits + 7) / 8 * static_cast<unsigned>(facts.header.height);
+  const std::uint64_t unpacked = (row_bits + 7) / 8 * static_cast<unsigned>(facts.height);
   if (unpacked > (file.size() - at) * kDeflateLimit) {
-    file.damaged("its header promises " + std::to_string(facts.header.height) +
+    file.damaged("its header promises " + std::to_string(facts.height) +
                  " rows, but it is too short to hold them (" + std::to_string(file.size()) + " bytes)");
   }
   if (facts.colour == palette && facts.palette_size == 0)
@@ -174,13 +175,15 @@ class Decoder {
     png_set_crc_action(png_, PNG_CRC_ERROR_QUIT, PNG_CRC_ERROR_QUIT);
     png_set_compression_buffer_size(png_, std::size_t{1} << 16);
     png_read_info(png_, info_);
-    const int colour = png_get_color_type(png_, info_);
-    const int depth = png_get_bit_depth(png_, info_);
-    if (colour == PNG_COLOR_TYPE_GRAY && depth < 8) png_set_expand_gray_1_2_4_to_8(png_);
-    if (colour == PNG_COLOR_TYPE_PALETTE && depth < 8) png_set_packing(png_);
-    if (depth == 16 && std::endian::native == std::endian::little) png_set_swap(png_);
+    if (png_get_bit_depth(png_, info_) == 16 && std::endian::native == std::endian::little)
+      png_set_swap(png_);
     png_start_read_image(png_);
     return true;
+  }
+  bool agrees_with(const PngFacts& facts) const {
+    return png_get_image_width(png_, info_) == static_cast<png_uint_32>(facts.width) &&
+           png_get_image_height(png_, info_) == static_cast<png_uint_32>(facts.height) &&
+           png_get_bit_depth(png_, info_) == facts.depth && png_get_color_type(png_, info_) == facts.colour;
   }
   bool next_row(void* row) {
     if (setjmp(png_jmpbuf(png_)) != 0) return false;
@@ -211,32 +214,6 @@ class Decoder {
   std::string message_;
 };
 
-/// The grey of each palette entry, or a mark for a colour.
-class GreyPalette {
- public:
-  GreyPalette(const SourceFile& file, const PngFacts& facts) : file_(file), facts_(facts) {}
-  void apply(std::uint8_t* row, int count) const {
-    for (int i = 0; i < count; ++i) {
-      const std::uint8_t* entry = facts_.palette_rgb.data() + 3 * row[i];
-      if (row[i] >= facts_.palette_size) {
-        file_.damaged("a pixel has palette entry " + std::to_string(row[i]) + "; there are " +
-                      std::to_string(facts_.palette_size));
-      }
-      if (entry[0] != entry[1] || entry[0] != entry[2]) {
-        file_.refuse("this is a colour picture, not a plate: its palette holds red " +
-                         std::to_string(entry[0]) + ", green " + std::to_string(entry[1]) + ", blue " +
-                         std::to_string(entry[2]) + "; a plate is grey",
-                     "export each plate as one grey");
-      }
-      row[i] = entry[0];
-    }
-  }
-
- private:
-  const SourceFile& file_;
-  const PngFacts& facts_;
-};
-
 void note_ignored(const SourceFile& file, const PngFacts& facts, Diagnostics& notes) {
   std::vector<std::string> ignored;
   if (facts.gamma) ignored.emplace_back("the gamma tag");
@@ -246,6 +223,25 @@ void note_ignored(const SourceFile& file, const PngFacts& facts, Diagnostics& no
   if (facts.transparent_colour) notes.notice(file.place(), "the transparent colour (tRNS) is ignored");
 }
 
+PlatePage page_of(const PngFacts& facts) {
+  PlatePage page;
+  page.width = facts.width;
+  page.height = facts.height;
+  page.ppi = facts.ppi;
+  page.number.bits = facts.depth;
+  page.samples = channels_of(facts.colour);
+  if (facts.colour == grey_alpha || facts.colour == rgba) page.alphas = {page.samples - 1};
+  for (int i = 0; facts.colour == palette && i < facts.palette_size; ++i) {
+    const std::uint8_t* c = facts.palette_rgb.data() + 3 * i;
+    page.palette.push_back({c[0], c[1], c[2]});
+  }
+  PagePlate plate;
+  plate.entry = entry_of(page, 0, 0, SampleKind::grey);
+  plate.rgb = facts.colour == rgb || facts.colour == rgba;
+  page.plates.push_back(std::move(plate));
+  return page;
+}
+
 }  // namespace
 
 bool is_png(std::span<const std::uint8_t> head) {
@@ -253,24 +249,17 @@ bool is_png(std::span<const std::uint8_t> head) {
          std::memcmp(head.data(), kSignature.data(), kSignature.size()) == 0;
 }
 
-PlateHeader read_png_header(const SourceFile& file) { return look_through(file).header; }
+std::vector<PlatePage> png_pages(SourceFile& file) { return {page_of(look_through(file))}; }
 
-PlateImage read_png_plate(const SourceFile& file, Polarity polarity, Diagnostics& notes) {
+void read_png_page(SourceFile& file, PlateRows& rows, Diagnostics& notes) {
   const PngFacts facts = look_through(file);
-  const int width = facts.header.width;
-  const int height = facts.header.height;
+  const int width = facts.width;
+  const int height = facts.height;
   Decoder decoder(file);
   if (!decoder.start()) file.damaged(printable(decoder.message()) + "; no row was reached");
-
-  const PixelLayout layout{facts.colour == rgb || facts.colour == rgba,
-                           facts.colour == grey_alpha || facts.colour == rgba};
-  PlateRows rows(file, facts.header, layout, polarity == Polarity::dark_is_ink);
-  const bool direct = layout.channels() == 1 && !facts.interlaced;
-  const GreyPalette grey_palette(file, facts);
-  std::vector<std::uint8_t> scratch;
-  if (!direct)
-    scratch.resize(static_cast<std::size_t>(width) * static_cast<std::size_t>(layout.channels() * 2));
-
+  if (!page_of(facts).same_shape(rows.page()) || !decoder.agrees_with(facts)) file.changed();
+  std::vector<std::uint16_t> scratch(static_cast<std::size_t>(width) *
+                                     static_cast<std::size_t>(channels_of(facts.colour)));
   const int passes = facts.interlaced ? PNG_INTERLACE_ADAM7_PASSES : 1;
   for (int pass = 0; pass < passes; ++pass) {
     const int x0 = facts.interlaced ? static_cast<int>(PNG_PASS_START_COL(pass)) : 0;
@@ -279,14 +268,15 @@ PlateImage read_png_plate(const SourceFile& file, Polarity polarity, Diagnostics
     const int y_step = facts.interlaced ? 1 << PNG_PASS_ROW_SHIFT(pass) : 1;
     const int count = (width - x0 + x_step - 1) / x_step;
     for (int y = y0; count > 0 && y < height; y += y_step) {
-      void* into = direct ? rows.row(y) : scratch.data();
+      void* direct = facts.interlaced || channels_of(facts.colour) > 1 ? nullptr : rows.direct_row(y, 0);
+      void* into = direct != nullptr ? direct : scratch.data();
       if (!decoder.next_row(into)) file.damaged_at_row(y, height, decoder.message());
-      if (facts.colour == palette) grey_palette.apply(static_cast<std::uint8_t*>(into), count);
-      if (direct) {
-        rows.finish_row(y, width);
+      if (direct != nullptr) {
+        rows.finish_direct_row(y);
       } else {
         rows.put(y, x0, x_step, count, into);
       }
+      if (rows.done()) return;
     }
   }
   if (!decoder.finish()) {
@@ -294,7 +284,6 @@ PlateImage read_png_plate(const SourceFile& file, Polarity polarity, Diagnostics
                  " cannot be read (" + printable(decoder.message()) + ")");
   }
   note_ignored(file, facts, notes);
-  return rows.take(notes);
 }
 
 }  // namespace kirtle::detail

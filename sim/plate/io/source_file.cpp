@@ -67,8 +67,12 @@ std::size_t SourceFile::read_at(std::uint64_t offset, std::span<std::uint8_t> by
   return done;
 }
 
+std::string SourceFile::about_page(const std::string& message) const {
+  return page_ < 0 ? message : "page " + std::to_string(page_ + 1) + ": " + message;
+}
+
 void SourceFile::refuse(const std::string& message, const std::string& remedy) const {
-  throw InputError(place(), message, remedy);
+  throw InputError(place(), about_page(message), remedy);
 }
 
 void SourceFile::damaged(const std::string& what) const {
@@ -79,6 +83,11 @@ void SourceFile::damaged_at_row(int row, int rows, const std::string& detail) co
   std::string what = "row " + std::to_string(row + 1) + " of " + std::to_string(rows) + " cannot be read";
   if (!detail.empty()) what += " (" + printable(detail) + ")";
   damaged(what);
+}
+
+void SourceFile::changed() const {
+  refuse("the file is not what it was when its plates were listed",
+         "wait until the export is done, and try again");
 }
 
 void check_plate_size(const SourceFile& file, std::uint64_t width, std::uint64_t height) {
@@ -118,8 +127,8 @@ void note_ignored_colour(const SourceFile& file, const std::vector<std::string>&
     if (i > 0) list += i + 1 == ignored.size() ? " and " : ", ";
     list += ignored[i];
   }
-  notes.notice(file.place(), "plate values are read as per cent on film; " + list +
-                                 (ignored.size() == 1 ? " is ignored" : " are ignored"));
+  notes.notice(file.place(), file.about_page("plate values are read as per cent on film; " + list +
+                                             (ignored.size() == 1 ? " is ignored" : " are ignored")));
 }
 
 }  // namespace kirtle::detail

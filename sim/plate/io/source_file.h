@@ -1,7 +1,7 @@
 #pragma once
 // A plate's file, open for reading, and the refusals that name it. Internal to plate/io.
 #include "base/diagnostics.h"
-#include "plate/io/read_plate.h"
+#include "plate/io/plate_file.h"
 
 #include <cstdint>
 #include <cstdio>
@@ -28,17 +28,25 @@ class SourceFile {
   /// Reads at `offset` without moving the stream; returns how many bytes there were.
   std::size_t read_at(std::uint64_t offset, std::span<std::uint8_t> bytes) const;
 
+  /// Every message from now on is about this page (from 0); -1: about the file.
+  void talk_of_page(int page) { page_ = page; }
+  /// "page 2: MESSAGE", or the message alone.
+  std::string about_page(const std::string& message) const;
+
   [[noreturn]] void refuse(const std::string& message, const std::string& remedy) const;
   /// The file is damaged or cut short: `what`, with the remedy for that.
   [[noreturn]] void damaged(const std::string& what) const;
   /// Reading failed with row `row` (from 0) of `rows`; `detail` is the library's word, may be empty.
   [[noreturn]] void damaged_at_row(int row, int rows, const std::string& detail) const;
+  /// Another program wrote the file since it was listed.
+  [[noreturn]] void changed() const;
 
  private:
   std::filesystem::path path_;
   std::string name_;
   std::FILE* stream_ = nullptr;
   std::uint64_t size_ = 0;
+  int page_ = -1;
 };
 
 /// Throws InputError unless width x height is within the limits of a plate.
@@ -54,10 +62,5 @@ void note_ignored_colour(const SourceFile& file, const std::vector<std::string>&
 
 bool is_png(std::span<const std::uint8_t> head);
 bool is_tiff(std::span<const std::uint8_t> head);
-
-PlateHeader read_png_header(const SourceFile& file);
-PlateHeader read_tiff_header(const SourceFile& file);
-PlateImage read_png_plate(const SourceFile& file, Polarity polarity, Diagnostics& notes);
-PlateImage read_tiff_plate(const SourceFile& file, Polarity polarity, Diagnostics& notes);
 
 }  // namespace kirtle::detail
