@@ -41,16 +41,6 @@ Progress terminal_progress(bool quiet) {
   };
 }
 
-/// CLI11's own range lets "nan" through.
-CLI::Validator within(double low, double high) {
-  return {[low, high](std::string& text) {
-            double x = 0;
-            if (CLI::detail::lexical_cast(text, x) && x >= low && x <= high) return std::string();
-            return fmt::format("\"{}\" is not a number from {:g} to {:g}", printable(text), low, high);
-          },
-          fmt::format("{:g}..{:g}", low, high)};
-}
-
 void run(const Arguments& a) {
   using Clock = std::chrono::steady_clock;
   const auto start = Clock::now();

@@ -29,6 +29,10 @@ void SceneArguments::add_to(CLI::App& command) {
   command.add_option("--light", light,
                      "Light to see it under: D50, D65, A, F1 to F12, LED-B3 (scene: [view] light)");
   command.add_option("--shirt", shirt, "Another shirt, by id (kirtle shirts lists them)");
+  command
+      .add_option("--ppi", ppi,
+                  "Pixels per inch of the plates at print size, if they do not say (scene: ppi)")
+      ->check(within(10, 5000));
   command.add_option("--data", data, "Further folder of inks, shirts, meshes; may be given more than once")
       ->allow_extra_args(false);
 }
@@ -37,10 +41,20 @@ Scene SceneArguments::read() const {
   SceneOptions options;
   if (light) options.light = light_spelt(*light);
   options.shirt = shirt;
+  options.ppi = ppi;
   for (const std::string& folder : data) options.data_folders.emplace_back(folder);
   Scene out = read_scene(scene, options);
   print_notes(out.notes);
   return out;
+}
+
+CLI::Validator within(double low, double high) {
+  return {[low, high](std::string& text) {
+            double x = 0;
+            if (CLI::detail::lexical_cast(text, x) && x >= low && x <= high) return std::string();
+            return fmt::format("\"{}\" is not a number from {:g} to {:g}", printable(text), low, high);
+          },
+          fmt::format("{:g}..{:g}", low, high)};
 }
 
 void print_notes(const std::vector<Diagnostic>& notes) {

@@ -12,12 +12,16 @@ namespace kirtle {
 struct SceneArguments {
   std::string scene;
   std::optional<std::string> light, shirt;
+  std::optional<double> ppi;
   std::vector<std::string> data;
 
   void add_to(CLI::App& command);
   /// Reads the scene; prints its warnings and notices to standard error.
   Scene read() const;
 };
+
+/// A check that a number lies in low..high; CLI11's own range lets "nan" through.
+CLI::Validator within(double low, double high);
 
 /// Warnings and notices, one below the other, to standard error.
 void print_notes(const std::vector<Diagnostic>& notes);

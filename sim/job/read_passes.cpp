@@ -1,5 +1,6 @@
 #include "job/read_passes.h"
 
+#include "job/read_plate_table.h"
 #include "job/read_scene.h"
 #include "job/records.h"
 
@@ -7,7 +8,6 @@
 #include <cmath>
 
 namespace kirtle {
-namespace fs = std::filesystem;
 
 namespace {
 
@@ -162,57 +162,21 @@ ScenePass read_pass(TableReader& t, Library& library) {
   return pass;
 }
 
-/// Names are used on the command line, as in NAME=50,NAME=20.
-bool is_plate_name(const std::string& name) {
-  return !name.empty() && name.size() <= 60 && name.front() != ' ' && name.back() != ' ' &&
-         std::none_of(name.begin(), name.end(), [](char c) {
-           const auto u = static_cast<unsigned char>(c);
-           return u < 0x20 || u == 0x7f || c == '=' || c == ',';
-         });
-}
-
-void check_plate_file(TableReader& t, const Value& v, ScenePlate& plate, const fs::path& folder) {
-  if (v.text.empty() || v.text.find('\0') != std::string::npos) {
-    t.error(v, t.name("file") + " is " + shown(v) + "; it must be the path of a plate's picture");
-    return;
+/// Passes of plates that lay no ink are left out, with a notice, so that a plate can be switched off by its
+/// role.
+void drop_passes_without_ink(TableReader& root, Scene& scene) {
+  for (std::size_t i = 0; i < scene.plates.size(); ++i) {
+    const ScenePlate& plate = scene.plates[i];
+    if (plate.role == PlateRole::print) continue;
+    const std::size_t dropped =
+        std::erase_if(scene.passes, [&](const ScenePass& pass) { return pass.plate == static_cast<int>(i); });
+    if (dropped == 0) continue;
+    root.faults().notice(plate.place, "plate \"" + printable(plate.name) + "\" has the role \"" +
+                                          (plate.role == PlateRole::shirt ? "shirt" : "ignore") +
+                                          "\": its pass is left out");
   }
-  plate.file = folder / v.text;
-  std::error_code code;
-  const fs::file_status status = fs::status(plate.file, code);
-  if (!fs::exists(status)) {
-    t.error(v, "there is no plate " + printable(plate.file.string()),
-            "check the path; it is seen from the scene's own folder");
-  } else if (!fs::is_regular_file(status)) {
-    t.error(v, printable(plate.file.string()) + " is not an ordinary file", "name a grey PNG or TIFF");
-  }
-}
-
-ScenePlate read_plate_entry(TableReader& t, const Scene& scene) {
-  ScenePlate plate;
-  plate.name = t.text("name", Need::required).value_or("");
-  if (const Value* v = t.find("name"); v != nullptr && v->kind == ValueKind::text) {
-    if (!is_plate_name(plate.name)) {
-      t.error(*v, t.name("name") + " is " + shown(*v) +
-                      "; it must be 1 to 60 characters without \"=\" or \",\", with no space at either end");
-    }
-    for (const ScenePlate& other : scene.plates) {
-      if (other.name == plate.name)
-        t.error(*v, t.name("name") + " is " + shown(*v) + ", which another plate has already");
-    }
-  }
-  t.text("file", Need::required);
-  if (const Value* v = t.find("file"); v != nullptr && v->kind == ValueKind::text) {
-    check_plate_file(t, *v, plate, scene.file.parent_path());
-  }
-  if (!t.has("ink_is")) {
-    t.error_here("\"" + t.name("ink_is") + "\" is missing; it must be one of \"dark\", \"light\"",
-                 "\"dark\" if black on the plate prints, as on a film positive; \"light\" if white prints");
-  }
-  plate.polarity =
-      t.choice<Polarity>("ink_is", {{"dark", Polarity::dark_is_ink}, {"light", Polarity::light_is_ink}})
-          .value_or(Polarity::dark_is_ink);
-  plate.customer_ink = t.text("customer_ink", Need::optional, 200).value_or("");
-  return plate;
+  if (!scene.passes.empty() || scene.plates.empty() || root.faults().has_errors()) return;
+  root.error_here("no plate of the scene prints", "give one of them role = \"print\" and a pass");
 }
 
 }  // namespace
@@ -233,11 +197,12 @@ void read_plates_and_passes(TableReader& root, Scene& scene, Library& library) {
       root.error(*v, "the scene has no pass", "add a [[pass]] table");
   }
   for (TableReader& t : plates) {
-    scene.plates.push_back(read_plate_entry(t, scene));
-    if (!long_form) {
+    scene.plates.push_back(read_plate_table(t, scene));
+    const bool prints = scene.plates.back().role == PlateRole::print;
+    if (!long_form && (prints || t.has("ink") || t.has("mesh"))) {
       scene.passes.push_back(read_pass(t, library));
       scene.passes.back().plate = static_cast<int>(scene.plates.size()) - 1;
-    } else if (const Value* v = t.find("ink")) {
+    } else if (const Value* v = long_form ? t.find("ink") : nullptr) {
       t.error(*v, t.name("ink") + " is given, but the scene has [[pass]] tables",
               "move ink, mesh and the like into the plate's [[pass]], or take every [[pass]] out");
     }
@@ -258,6 +223,7 @@ void read_plates_and_passes(TableReader& root, Scene& scene, Library& library) {
     t.error(*t.find("plate"), t.name("plate") + " is " + shown(*t.find("plate")) + "; no plate has that name",
             "plates of this scene: " + printable(known));
   }
+  drop_passes_without_ink(root, scene);
 }
 
 }  // namespace kirtle

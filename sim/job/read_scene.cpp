@@ -1,6 +1,7 @@
 #include "job/read_scene.h"
 
 #include "job/read_passes.h"
+#include "job/read_plate_table.h"
 #include "job/records.h"
 
 #include <algorithm>
@@ -146,7 +147,7 @@ void look_over(const Scene& scene, TableReader& root) {
   for (std::size_t i = 0; i < scene.plates.size(); ++i) {
     const bool used = std::any_of(scene.passes.begin(), scene.passes.end(),
                                   [&](const ScenePass& p) { return p.plate == static_cast<int>(i); });
-    if (!used) {
+    if (!used && scene.plates[i].role == PlateRole::print) {
       root.faults().warning(root.place(),
                             "plate \"" + printable(scene.plates[i].name) + "\" is printed by no pass",
                             "add a [[pass]] for it, or take the plate out");
@@ -169,6 +170,8 @@ Scene read_scene(const fs::path& file, const SceneOptions& options) {
   Library library = load_library(data_folders(root, file, options), faults);
   read_shirts(root, scene, options, library);
   scene.ppi = root.number("ppi", {10, 5000}).value_or(0);
+  if (options.ppi) scene.ppi = *options.ppi;
+  scene.art_box = read_art_box(root);
   read_view(root, scene, options);
   read_dryer(root, scene.discharge);
   read_discharge(root, scene.discharge);

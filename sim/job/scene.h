@@ -1,6 +1,7 @@
 #pragma once
 // A scene, read and checked: everything a prediction needs, records resolved. No TOML in here.
 #include "base/diagnostics.h"
+#include "base/units.h"
 #include "cloth/cloth.h"
 #include "cloth/discharge.h"
 #include "ink/ink.h"
@@ -17,10 +18,23 @@
 
 namespace kirtle {
 
+/// What a plate of a file is for. Shirt and ignore lay no ink.
+enum class PlateRole { print, shirt, ignore };
+
+/// What the [art] box leaves, mm from the plates' top left corner. What lies outside adds no ink.
+struct ArtBox {
+  Mm x{0}, y{0}, width{0}, height{0};
+};
+
 struct ScenePlate {
   std::string name;
   std::filesystem::path file;  ///< resolved against the scene's folder
-  Polarity polarity = Polarity::dark_is_ink;
+  int page = 1;                ///< of the file, from 1
+  std::string sample;          ///< name of one of the file's plates; empty = not given
+  int sample_number = 0;       ///< the same by its place among the page's samples, from 1; 0 = not given
+  std::optional<Polarity> polarity;  ///< of a grey; a spot or separated sample has its own
+  PlateRole role = PlateRole::print;
+  Place place;               ///< of its table in the scene
   std::string customer_ink;  ///< ink as the customer calls it, free text; may be empty
 };
 
@@ -56,9 +70,10 @@ struct Scene {
   std::string light = "D50";
   Observer observer = Observer::cie1931_2deg;
   bool surface_light = true;  ///< include the light off a glossy film's surface (k1)
-  double ppi = 0;             ///< of the plates, if the scene states it; 0 = from the files
+  double ppi = 0;             ///< of the plates, if scene or command line state it; 0 = from the files
+  std::optional<ArtBox> art_box;
   std::vector<ScenePlate> plates;
-  std::vector<ScenePass> passes;
+  std::vector<ScenePass> passes;  ///< of plates with the role print alone
   DischargeProcess discharge;
   PressSettings press;
   std::optional<double> yule_nielsen_n;  ///< overrides the pair form

@@ -1,12 +1,11 @@
 #include "predict/prediction.h"
 
-#include "plate/io/read_plate.h"
+#include "predict/plate_set.h"
 #include "screen/deposit.h"
 
 #include <algorithm>
-#include <fmt/format.h>
-#include <optional>
 #include <stdexcept>
+#include <utility>
 
 namespace kirtle {
 
@@ -73,74 +72,16 @@ OverprintTable table_of(const Scene& scene, const std::vector<PrintingPlate>& pl
   }
 }
 
-/// Reads every printing plate; all faults together.
-std::vector<PlateImage> read_images(const Scene& scene, const std::vector<PrintingPlate>& plates, double& ppi,
-                                    Diagnostics& notes) {
-  Diagnostics faults;
-  std::vector<std::optional<PlateHeader>> headers;
-  const auto file_of = [&](std::size_t i) {
-    return scene.plates[static_cast<std::size_t>(plates[i].scene_plate)].file;
-  };
-  for (std::size_t i = 0; i < plates.size(); ++i) {
-    try {
-      headers.emplace_back(read_plate_header(file_of(i)));
-    } catch (const InputError& e) {
-      headers.emplace_back();
-      faults.append(e.diagnostics());
-    }
-  }
-  std::size_t first = plates.size();
-  ppi = scene.ppi;
-  for (std::size_t i = 0; i < plates.size(); ++i) {
-    if (!headers[i]) continue;
-    if (first == plates.size()) first = i;
-    const PlateHeader &a = *headers[first], &b = *headers[i];
-    const Place place{file_of(i).string(), 0, 0};
-    if (a.width != b.width || a.height != b.height) {
-      faults.error(
-          place,
-          fmt::format(
-              "plate \"{}\" is {} x {} pixels, but plate \"{}\" is {} x {}; the plates of one set must "
-              "have the same size",
-              plates[i].name, b.width, b.height, plates[first].name, a.width, a.height),
-          "export all plates of the set from the same document at the same size");
-    }
-    if (scene.ppi > 0 || b.ppi == 0) continue;
-    if (ppi == 0) ppi = b.ppi;
-    if (std::abs(ppi - b.ppi) > 0.01 * ppi) {
-      faults.error(
-          place,
-          fmt::format(
-              "plate \"{}\" says {:.4g} pixels per inch, but an earlier plate of the set says {:.4g}; "
-              "the plates of one set must agree",
-              plates[i].name, b.ppi, ppi),
-          "export all plates at one resolution, or write ppi = ... into the scene");
-    }
-  }
-  if (first < plates.size() && ppi == 0 && !faults.has_errors()) {
-    faults.error({scene.file.string(), 0, 0}, "no plate says its resolution, and the scene has no ppi",
-                 "write ppi = 300 (pixels per inch of the plates at print size) into the scene");
-  }
-  faults.throw_if_errors();
-  std::vector<PlateImage> images;
-  for (std::size_t i = 0; i < plates.size(); ++i) {
-    try {
-      const ScenePlate& plate = scene.plates[static_cast<std::size_t>(plates[i].scene_plate)];
-      images.push_back(read_plate(plate.file, plate.polarity, notes));
-    } catch (const InputError& e) {
-      faults.append(e.diagnostics());
-    }
-  }
-  faults.throw_if_errors();
-  return images;
-}
-
 }  // namespace
 
 PrintModel::PrintModel(const Scene& scene) : plates(printing_plates(scene)), table(table_of(scene, plates)) {}
 
 Prediction::Prediction(const Scene& scene, Diagnostics& notes) : model_(scene) {
-  images_ = read_images(scene, model_.plates, ppi_, notes);
+  std::vector<int> which;
+  for (const PrintingPlate& plate : model_.plates) which.push_back(plate.scene_plate);
+  PlateSet set = read_plate_set(scene, which, notes);
+  images_ = std::move(set.images);
+  ppi_ = set.ppi;
   covers_.reserve(images_.size());
   for (std::size_t i = 0; i < images_.size(); ++i)
     covers_.emplace_back(images_[i], ppi_, model_.plates[i].cover);
