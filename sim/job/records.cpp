@@ -164,18 +164,47 @@ std::optional<Mesh> read_mesh(const Document& document, Diagnostics& faults) {
   return mesh;
 }
 
+namespace {
+
+/// [width, height] of a pallet or an image, each 50..2000 mm; nothing given = not stated.
+void read_size(TableReader& reader, std::string_view key, Mm& width, Mm& height) {
+  const Value* v = reader.find(key);
+  if (v == nullptr) return;
+  if (v->kind != ValueKind::list || v->items.size() != 2) {
+    reader.error(
+        *v, reader.name(key) + " is " + shown(*v) + "; it must be a list of 2 lengths, width and height");
+    return;
+  }
+  const Range range{50, 2000};
+  const std::string name = reader.name(key);
+  width = {reader.quantity(v->items[0], name + "[0]", Measure::length_mm, "mm", range).value_or(0)};
+  height = {reader.quantity(v->items[1], name + "[1]", Measure::length_mm, "mm", range).value_or(0)};
+}
+
+}  // namespace
+
 std::optional<PressPreset> read_press(const Document& document, Diagnostics& faults) {
   Diagnostics own;
   PressPreset press;
-  TableReader reader(document, document.root, "", own);
+  TableReader reader(document, document.root, "", own, &press.provenance.assumed);
   RecordHead head = read_record_head(reader);
   press.id = std::move(head.id);
   press.name = std::move(head.name);
+  head.provenance.assumed = std::move(press.provenance.assumed);
   press.provenance = std::move(head.provenance);
   press.pair_sigma = {
       reader.quantity("pair_sigma_mm", Measure::length_mm, "mm", {0, 5}, Need::required).value_or(0)};
   press.heads = reader.whole("heads", 1, 30, Need::required).value_or(0);
   press.automatic = reader.flag_or("automatic", false);
+  press.flash_takes_head = reader.flag_or("flash_takes_head", press.automatic);
+  press.flashes = reader.whole("flashes", 0, 10).value_or(press.flashes);
+  press.pallets = reader.whole("pallets", 1, 60).value_or(press.pallets);
+  read_size(reader, "pallet_mm", press.pallet_width, press.pallet_height);
+  read_size(reader, "largest_image_mm", press.image_width, press.image_height);
+  press.setup_sigma = {
+      reader.quantity("setup_sigma_mm", Measure::length_mm, "mm", {0, 5}).value_or(press.setup_sigma.v)};
+  press.setup_turn_sigma_deg = reader.number_or("setup_turn_sigma_deg", {0, 2}, press.setup_turn_sigma_deg);
+  press.turn_sigma_deg = reader.number_or("turn_sigma_deg", {0, 2}, press.turn_sigma_deg);
   reader.finish();
   faults.append(own);
   if (own.has_errors()) return std::nullopt;

@@ -122,7 +122,15 @@ TEST_F(Inkdata, PressesHoldWhatShopsQuote) {
   EXPECT_EQ(sigma("average-automatic"), 0.08);
   EXPECT_EQ(sigma("manual-micros"), 0.13);
   EXPECT_GE(sigma("worn-manual"), 0.25);
-  for (const PressPreset& p : presses) EXPECT_GE(p.heads, 4) << p.id;
+  for (const PressPreset& p : presses) {
+    EXPECT_GE(p.heads, 4) << p.id;
+    EXPECT_EQ(p.flash_takes_head, p.automatic) << p.id;
+    EXPECT_GE(p.flashes, 1) << p.id;
+    EXPECT_GE(p.pallets, 4) << p.id;
+    EXPECT_LE(p.image_width.v, p.pallet_width.v) << p.id;
+    EXPECT_LE(p.image_height.v, p.pallet_height.v) << p.id;
+    EXPECT_GT(p.setup_sigma.v, 0) << p.id;
+  }
 }
 
 TEST_F(Inkdata, EveryFibreAndDyeReadsClean) {

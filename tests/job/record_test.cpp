@@ -380,5 +380,54 @@ TEST_F(Records, MeshAndPressFaults) {
                   "6:13 automatic is \"yes\"; it must be true or false"));
 }
 
+TEST_F(Records, PressTakesItsFiguresAndSaysWhatItAssumed) {
+  folder_.write("presses/bare.toml",
+                head("bare") + "pair_sigma_mm = 0.08\nheads = 8\nautomatic = true\n" + kProvenance);
+  folder_.write(
+      "presses/full.toml",
+      head("full") +
+          "pair_sigma_mm = 0.13\nheads = 6\nflash_takes_head = true\nflashes = 2\npallets = 4\n"
+          "pallet_mm = [\"16 in\", 560]\nlargest_image_mm = [380, \"48 cm\"]\nsetup_sigma_mm = \"1/2 pt\"\n"
+          "setup_turn_sigma_deg = 0.03\nturn_sigma_deg = 0.01\n" +
+          kProvenance);
+  const PressPreset* bare = library().press("bare", {}, faults_);
+  const PressPreset* full = library().press("full", {}, faults_);
+  EXPECT_THAT(lines(), IsEmpty());
+  ASSERT_TRUE(bare != nullptr && full != nullptr);
+  EXPECT_TRUE(bare->flash_takes_head) << "as automatic";
+  EXPECT_EQ(bare->flashes, 1);
+  EXPECT_EQ(bare->pallets, 1);
+  EXPECT_EQ(bare->image_width.v, 0);
+  EXPECT_EQ(bare->setup_sigma.v, 0);
+  EXPECT_THAT(bare->provenance.assumed, Contains("turn_sigma_deg"));
+  EXPECT_TRUE(full->flash_takes_head);
+  EXPECT_FALSE(full->automatic);
+  EXPECT_EQ(full->flashes, 2);
+  EXPECT_EQ(full->pallets, 4);
+  EXPECT_NEAR(full->pallet_width.v, 406.4, 1e-9);
+  EXPECT_EQ(full->pallet_height.v, 560);
+  EXPECT_EQ(full->image_height.v, 480);
+  EXPECT_NEAR(full->setup_sigma.v, 25.4 / 144, 1e-12);
+  EXPECT_EQ(full->setup_turn_sigma_deg, 0.03);
+  EXPECT_EQ(full->turn_sigma_deg, 0.01);
+}
+
+TEST_F(Records, PressFaultsOfSizesAndSigmas) {
+  folder_.write("presses/p.toml",
+                head("p") +
+                    "pair_sigma_mm = 0\nheads = 31\nflashes = -1\npallets = 0\npallet_mm = [400]\n"
+                    "largest_image_mm = [400, 40]\nsetup_sigma_mm = nan\nturn_sigma_deg = 2.1\n" +
+                    kProvenance);
+  EXPECT_EQ(library().press("p", {}, faults_), nullptr);
+  EXPECT_THAT(lines(),
+              ElementsAre("5:9 heads is 31; it must be a whole number, 1..30",
+                          "6:11 flashes is -1; it must be a whole number, 0..10",
+                          "7:11 pallets is 0; it must be a whole number, 1..60",
+                          "8:13 pallet_mm is a list of 1; it must be a list of 2 lengths, width and height",
+                          "9:26 largest_image_mm[1] is 40; it must be 50..2000 mm",
+                          "10:18 setup_sigma_mm is nan; it must be 0..5 mm",
+                          "11:18 turn_sigma_deg is 2.1; it must be a number, 0..2"));
+}
+
 }  // namespace
 }  // namespace kirtle
