@@ -7,24 +7,6 @@
 
 namespace kirtle {
 
-using std::numbers::pi;
-
-double dot_threshold(DotShape shape, double u, double v) {
-  switch (shape) {
-    case DotShape::round:
-      return u * u + v * v;
-    case DotShape::elliptical:
-      return u * u * 0.8 + v * v / 0.8;
-    case DotShape::inverting:
-      return 1.0 - std::cos(2 * pi * u) - std::cos(2 * pi * v);
-    case DotShape::line:
-      return std::abs(u);
-    case DotShape::square:
-      return std::max(std::abs(u), std::abs(v));
-  }
-  return 0;
-}
-
 DotCell::DotCell(DotShape shape, int side) : side_(side), order_(static_cast<std::size_t>(side) * side) {
   std::vector<double> threshold(order_.size());
   for (int y = 0; y < side; ++y) {
@@ -49,9 +31,7 @@ std::vector<unsigned char> DotCell::pattern(double coverage) const {
 
 double round_dot_area(double u) {
   if (!(u > 0)) return 0;
-  if (u <= 0.5) return pi * u * u;
-  if (u >= std::numbers::sqrt2 / 2) return 1;
-  return pi * u * u - 4 * (u * u * std::acos(0.5 / u) - 0.5 * std::sqrt(u * u - 0.25));
+  return ellipse_area(u, u);
 }
 
 double round_dot_radius(double area) {

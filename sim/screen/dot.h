@@ -1,19 +1,10 @@
 #pragma once
 // Shapes of halftone dots: one period of the pattern, and how much of it is ink.
-#include "screen/screen.h"
+#include "screen/threshold.h"
 
 #include <vector>
 
 namespace kirtle {
-
-/// Threshold of a dot shape at (u, v) in periods from the dot's centre, each wrapped to [-0.5, 0.5). Where it
-/// is below a level the pattern is ink; levels are ordinal only (DotCell turns them into coverage). Lower =
-/// inked earlier.
-///   round       circles at every tone, overlapping above 78.5 %
-///   elliptical  ellipses of axes 1 : 0.8, which join in one direction before the other
-///   inverting   dots below 50 %, round holes above
-///   line, square  as named
-double dot_threshold(DotShape shape, double u, double v);
 
 /// A raster of one period in which exactly the asked share is ink. For spectra and for resolved dots.
 class DotCell {

@@ -61,9 +61,9 @@ Outline dot_outline(DotShape shape, double size) {
   for (int i = 0; i <= kPoints; ++i) {
     const double sin = std::sin(pi / 2 * i / kPoints), cos = std::cos(pi / 2 * i / kPoints);
     if (shape == DotShape::inverting) {
-      const double u = size * kEdge * sin;
-      const double cos_v = 1 + std::cos(pi * size) - std::cos(2 * pi * u);
-      out.push_back({u, std::acos(std::clamp(cos_v, -1.0, 1.0)) / (2 * pi)});
+      // A disc cut off by the square on its corner; size 1 reaches the corners and fills the square.
+      const double radius = std::min(size * kEdge, kEdge / (sin + cos));
+      out.push_back({radius * sin, radius * cos});
     } else {
       const double stretch = shape == DotShape::elliptical ? std::sqrt(0.8) : 1.0;
       const double radius =

@@ -37,21 +37,18 @@ double step_table_printed(const StepTable& table, double asked) {
   return 1;
 }
 
+DotTone dot_tone(const ToneSettings& s, double film) {
+  if (s.steps) return {std::clamp(step_table_printed(*s.steps, film), 0.0, 1.0), 1, 1};
+  if (s.curve == CurveAt::output) return {film, 1, 1};
+  // Dots that the stencil does not hold are missing; holes under the same size fill in.
+  return {spread_tone(film, s.halftone, s.spread), held_share(film, s.halftone, s.smallest_dot),
+          held_share(1 - film, s.halftone, s.smallest_dot)};
+}
+
 ToneCurve::ToneCurve(const ToneSettings& s) : table_(kTableSize) {
   double highest = 0;
   for (int i = 0; i < kTableSize; ++i) {
-    const double film = i / (kTableSize - 1.0);
-    double printed = 0;
-    if (s.steps) {
-      printed = step_table_printed(*s.steps, film);
-    } else if (s.curve == CurveAt::output) {
-      printed = film;
-    } else {
-      // Dots that the stencil does not hold are missing; holes under the same size fill in.
-      const double dots = held_share(film, s.halftone, s.smallest_dot);
-      const double holes = held_share(1 - film, s.halftone, s.smallest_dot);
-      printed = 1 - holes * (1 - dots * spread_tone(film, s.halftone, s.spread));
-    }
+    const double printed = dot_tone(s, i / (kTableSize - 1.0)).mean();
     highest = std::max(highest, std::clamp(printed, 0.0, 1.0));
     table_[i] = highest;
   }

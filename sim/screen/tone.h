@@ -28,6 +28,18 @@ double spread_tone(double film, const HalftoneScreen& halftone, Um spread);
 /// linear between, since dots near the limit drop out at random (common practice, no source).
 double held_share(double film, const HalftoneScreen& halftone, Um smallest_dot);
 
+/// What one film tone becomes, dot by dot.
+struct DotTone {
+  double tone = 0;        ///< coverage where every dot and every hole is held, 0..1
+  double dots_held = 1;   ///< share of the dots that the stencil holds
+  double holes_held = 1;  ///< share of the holes that stay open
+  /// Coverage over many dots: 0..1.
+  double mean() const { return 1 - holes_held * (1 - dots_held * tone); }
+};
+
+/// film 0..1. A measured step table and a curve in the output step say what prints and lose no dots.
+DotTone dot_tone(const ToneSettings& settings, double film);
+
 /// A screen's whole curve, made once: film coverage -> printed coverage.
 class ToneCurve {
  public:

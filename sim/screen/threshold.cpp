@@ -1,0 +1,93 @@
+#include "screen/threshold.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace kirtle {
+
+namespace {
+
+using std::abs;
+using std::asin;
+using std::floor;
+using std::max;
+using std::min;
+using std::sqrt;
+
+#define REAL double
+#define UINT std::uint32_t
+#define FUNC
+#include "screen/threshold.inl"
+#undef FUNC
+#undef UINT
+#undef REAL
+
+constexpr int shape_number(DotShape shape) {
+  switch (shape) {
+    case DotShape::round:
+      return 0;
+    case DotShape::elliptical:
+      return 1;
+    case DotShape::inverting:
+      return 2;
+    case DotShape::line:
+      return 3;
+    case DotShape::square:
+      return 4;
+  }
+  return 0;
+}
+
+constexpr std::uint32_t kHoleSeed = 0x68E31DA4u;  // holes take other chances than dots
+constexpr int kNodes = 1021;                      // 1020 = 4 * 255: every 8-bit value is a node
+
+}  // namespace
+
+double dot_threshold(DotShape shape, double u, double v) {
+  return kirtle_threshold(shape_number(shape), u, v);
+}
+
+double ellipse_area(double a, double b) { return kirtle_ellipse_area(a, b); }
+
+double dot_chance(int dot_u, int dot_v, std::uint32_t seed) { return kirtle_dot_chance(dot_u, dot_v, seed); }
+
+ScreenAxes::ScreenAxes(const HalftoneScreen& halftone) {
+  const double per_mm = halftone.lpi / kMmPerInch, angle = halftone.angle_deg * std::numbers::pi / 180;
+  across_ = per_mm * std::cos(angle);
+  down_ = per_mm * std::sin(angle);
+}
+
+PrintedDots::PrintedDots(const ToneSettings& settings, std::uint32_t seed)
+    : shape_(settings.halftone.shape), axes_(settings.halftone), seed_(seed), nodes_(kNodes) {
+  for (int i = 0; i < kNodes; ++i) {
+    const DotTone t = dot_tone(settings, i / (kNodes - 1.0));
+    nodes_[i] = {static_cast<float>(t.tone), static_cast<float>(t.dots_held),
+                 static_cast<float>(t.holes_held)};
+  }
+}
+
+bool PrintedDots::inked(double x_mm, double y_mm, double film) const {
+  if (!(film > 0)) return false;
+  if (film >= 1) return true;
+  const double at = film * (kNodes - 1);
+  const int i = std::min(static_cast<int>(at), kNodes - 2);
+  const Node &lo = nodes_[i], &hi = nodes_[i + 1];
+  const double f = at - i;
+  const auto between = [f](float a, float b) {
+    return static_cast<double>(a) + f * (static_cast<double>(b) - static_cast<double>(a));
+  };
+  const double u = axes_.u(x_mm, y_mm), v = axes_.v(x_mm, y_mm);
+  bool ink = kirtle_threshold(shape_number(shape_), u, v) < between(lo.tone, hi.tone);
+  if (ink && lo.dots_held < 1) {
+    const int dot_u = static_cast<int>(std::floor(u + 0.5)), dot_v = static_cast<int>(std::floor(v + 0.5));
+    ink = kirtle_dot_chance(dot_u, dot_v, seed_) < between(lo.dots_held, hi.dots_held);
+  }
+  if (!ink && hi.holes_held < 1) {
+    const int hole_u = static_cast<int>(std::floor(u)), hole_v = static_cast<int>(std::floor(v));
+    ink = !(kirtle_dot_chance(hole_u, hole_v, seed_ ^ kHoleSeed) < between(lo.holes_held, hi.holes_held));
+  }
+  return ink;
+}
+
+}  // namespace kirtle

@@ -1,0 +1,64 @@
+#pragma once
+// Dots of a screen at any point: which points are ink at a tone, which dots the stencil has lost.
+#include "screen/tone.h"
+
+#include <cstdint>
+#include <vector>
+
+namespace kirtle {
+
+/// The share of the period that is inked before the point (u, v), given in periods from a dot's centre (any
+/// period): 0 up to but not including 1. The points below a level cover exactly that share of the period.
+///   round       circles at every tone, which overlap above 78.5 %
+///   elliptical  ellipses of axes 1 : 0.8, which join in one direction before the other
+///   inverting   circles up to 39 %, from there cut to squares on their corner that meet at 50 %; above,
+///   holes alike line        lines along v square      squares
+/// Source: closed forms of area, threshold.inl (compiled here in double; the same text is GLSL).
+double dot_threshold(DotShape shape, double u, double v);
+
+/// Area of an ellipse of half axes a, b > 0 in periods, about the centre of a period and cut off at its
+/// edges: 0..1.
+double ellipse_area(double a, double b);
+
+/// Chance of one dot (or hole) of a screen, 0 up to but not including 1: the same whenever it is asked.
+double dot_chance(int dot_u, int dot_v, std::uint32_t seed);
+
+/// From a place on the plate to periods of its screen. x to the right, y downward; the angle turns
+/// anticlockwise as seen, from the horizontal; a dot is centred on the plate's top left corner.
+class ScreenAxes {
+ public:
+  explicit ScreenAxes(const HalftoneScreen& halftone);
+  double u(double x_mm, double y_mm) const { return across_ * x_mm - down_ * y_mm; }
+  double v(double x_mm, double y_mm) const { return down_ * x_mm + across_ * y_mm; }
+
+ private:
+  double across_ = 0, down_ = 0;  ///< periods per mm
+};
+
+/// The dots that one screen prints, point by point.
+///
+/// Edges that have moved by the ink spread are found by asking for the tone that the spread makes of the
+/// film's (dot_tone), not by the distance to the dot's edge. Why: the area then is exactly that at arm's
+/// length, in every shape and with a measured step table too; round dots, holes between them and lines come
+/// out as their own moved edges; elliptical and square ones keep their shape instead of growing rounder (the
+/// area that lies elsewhere is under 2 % of the period). Near the smallest dot that the stencil holds single
+/// dots are missing: each dot has its chance, and is there if that is below the share held; holes likewise.
+/// Limits: a dot is there or not, never torn.
+class PrintedDots {
+ public:
+  /// seed: one a plate, so that plates lose different dots.
+  PrintedDots(const ToneSettings& settings, std::uint32_t seed);
+  /// Is there ink at this place of the plate, where the film's tone is `film`, 0..1?
+  bool inked(double x_mm, double y_mm, double film) const;
+
+ private:
+  struct Node {
+    float tone = 0, dots_held = 1, holes_held = 1;
+  };
+  DotShape shape_;
+  ScreenAxes axes_;
+  std::uint32_t seed_;
+  std::vector<Node> nodes_;  ///< at film = i / (size - 1), linear between
+};
+
+}  // namespace kirtle
