@@ -63,10 +63,15 @@ class CommandTest : public ::testing::Test {
     return text;
   }
 
-  /// Two plates of 80 x 60 at 100 per inch: white base, red on part of it. Returns the scene's file.
+  /// Two plates of 80 x 60 at 100 per inch, bare round the edge: white base, solid and then a tint that fades
+  /// out to the right, and red, a tint that rises downward (y / 60). Returns the scene's file.
   std::string small_scene(const std::string& name = "scene.toml") const {
-    plate("base.png", 80, 60, 100, [](int x, int) { return x < 40 ? 1.0 : x / 80.0; });
-    plate("red.png", 80, 60, 100, [](int, int y) { return y < 20 ? 0.0 : y / 60.0; });
+    const auto inside = [](int x, int y) { return x >= 6 && x < 74 && y >= 6 && y < 54; };
+    plate("base.png", 80, 60, 100, [&](int x, int y) {
+      if (!inside(x, y)) return 0.0;
+      return x < 26 ? 1.0 : (74 - x) / 60.0;
+    });
+    plate("red.png", 80, 60, 100, [&](int x, int y) { return inside(x, y) && y >= 20 ? y / 60.0 : 0.0; });
     return write(name, scene_text("black-cotton", {{"base", "base-white", "flash = true"}, {"red", "red"}}));
   }
 
