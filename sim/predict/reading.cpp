@@ -157,7 +157,9 @@ PointReading read_place(const Scene& scene, const Prediction& prediction, Mm x, 
     printed.push_back(cover.cover_at(px, py));
   }
   PointReading out = read_at(scene, prediction.model(), film, printed);
-  add_colour(prediction.model().table, renderer.xyz_at(px, py), out);
+  out.reflectance = renderer.reflectance_at(px, py);  // the pixel's, also where a contour cuts it
+  add_colour(prediction.model().table,
+             xyz_from_reflectance(out.reflectance, prediction.model().table.weights()), out);
   return out;
 }
 

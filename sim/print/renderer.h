@@ -48,6 +48,7 @@ class PrintRenderer {
   void xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out) const;
 
   /// One pixel in double, from the plates up, nothing cached: the slow twin.
+  Spectrum reflectance_at(int x, int y) const;
   XYZ xyz_at(int x, int y) const;
 
   /// The whole print. scale 0 < scale <= 1: each output pixel is the area mean, in XYZ, of the plate pixels
