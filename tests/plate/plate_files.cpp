@@ -1,6 +1,7 @@
 #include "plate/plate_files.h"
 
 #include <bit>
+#include <cmath>
 #include <csetjmp>
 #include <cstdarg>
 #include <cstdio>
@@ -34,7 +35,8 @@ std::vector<std::uint8_t> bytes_of(const fs::path& file) {
 }
 
 void write_bytes(const fs::path& file, const std::vector<std::uint8_t>& bytes) {
-  // A file cut to nothing and written anew is flushed to the disk by some file systems, thousands of times here.
+  // A file cut to nothing and written anew is flushed to the disk by some file systems, thousands of times
+  // here.
   std::error_code ignored;
   fs::remove(file, ignored);
   std::ofstream out(file, std::ios::binary);
@@ -64,13 +66,33 @@ int png_channels(int colour) {
                                                : 1;
 }
 
-/// One row in the file's packing: most significant bit first; 16 bit in `big` or little order.
+/// The nearest IEEE 754 binary16 of 0 or of v within 2^-14 .. 2.
+std::uint16_t to_half(double v) {
+  if (v == 0) return 0;
+  int exponent = 0;
+  const double fraction = std::frexp(v, &exponent);  // 0.5 .. 1
+  const auto steps = static_cast<int>(std::lround(std::ldexp(fraction, 11)));
+  return static_cast<std::uint16_t>((exponent + 14) * 1024 + steps - 1024);
+}
+
+template <class Number>
+void put_number(std::vector<std::uint8_t>& row, int i, Number v) {
+  std::memcpy(row.data() + static_cast<std::size_t>(i) * sizeof v, &v, sizeof v);
+}
+
+/// One row in the file's packing: most significant bit first; 16 bit in `big` or little order; floating point
+/// (sample / float_top) in this machine's.
 std::vector<std::uint8_t> packed_row(int width, int channels, int depth, bool big, int y,
-                                     const Sampler& sample) {
+                                     const Sampler& sample, double float_top = 0) {
   std::vector<std::uint8_t> row(static_cast<std::size_t>((width * channels * depth + 7) / 8));
   for (int i = 0; i < width * channels; ++i) {
     const unsigned v = sample(i / channels, y, i % channels);
-    if (depth == 16) {
+    if (float_top > 0) {
+      const double number = v / float_top;
+      if (depth == 16) put_number(row, i, to_half(number));
+      if (depth == 32) put_number(row, i, static_cast<float>(number));
+      if (depth == 64) put_number(row, i, number);
+    } else if (depth == 16) {
       row[2 * i + (big ? 0 : 1)] = static_cast<std::uint8_t>(v >> 8);
       row[2 * i + (big ? 1 : 0)] = static_cast<std::uint8_t>(v);
     } else {
@@ -134,6 +156,21 @@ void make_tiff_page(TIFF* tiff, const TiffSpec& spec, const Sampler& sample) {
     const std::uint16_t kind = static_cast<std::uint16_t>(spec.extra);
     TIFFSetField(tiff, TIFFTAG_EXTRASAMPLES, 1, &kind);
   }
+  if (!spec.extras.empty()) {
+    TIFFSetField(tiff, TIFFTAG_EXTRASAMPLES, static_cast<std::uint16_t>(spec.extras.size()),
+                 spec.extras.data());
+  }
+  if (spec.ink_set > 0) TIFFSetField(tiff, TIFFTAG_INKSET, spec.ink_set);
+  if (spec.number_of_inks > 0) TIFFSetField(tiff, TIFFTAG_NUMBEROFINKS, spec.number_of_inks);
+  if (!spec.ink_names.empty()) {
+    TIFFSetField(tiff, TIFFTAG_INKNAMES, static_cast<std::uint32_t>(spec.ink_names.size()),
+                 spec.ink_names.data());
+  }
+  if (spec.dot_none >= 0) TIFFSetField(tiff, TIFFTAG_DOTRANGE, spec.dot_none, spec.dot_solid);
+  if (spec.fill_order > 0) TIFFSetField(tiff, TIFFTAG_FILLORDER, spec.fill_order);
+  if (spec.subfile > 0) TIFFSetField(tiff, TIFFTAG_SUBFILETYPE, spec.subfile);
+  if (!spec.page_name.empty()) TIFFSetField(tiff, TIFFTAG_PAGENAME, spec.page_name.c_str());
+  if (spec.float_top > 0) TIFFSetField(tiff, TIFFTAG_SAMPLEFORMAT, SAMPLEFORMAT_IEEEFP);
   if (spec.x_res > 0) TIFFSetField(tiff, TIFFTAG_XRESOLUTION, spec.x_res);
   if (spec.y_res > 0) TIFFSetField(tiff, TIFFTAG_YRESOLUTION, spec.y_res);
   if (spec.x_res > 0 || spec.y_res > 0) TIFFSetField(tiff, TIFFTAG_RESOLUTIONUNIT, spec.unit);
@@ -155,10 +192,14 @@ void make_tiff_page(TIFF* tiff, const TiffSpec& spec, const Sampler& sample) {
         for (int x0 = 0; x0 < spec.width; x0 += spec.tile) {
           std::vector<std::uint8_t> tile;
           for (int y = y0; y < y0 + spec.tile; ++y) {
-            const auto row = packed_row(spec.tile, channels, spec.depth, big, y, [&](int x, int yy, int c) {
-              if (x0 + x >= spec.width || yy >= spec.height) return 3u;  // beyond the edge: must not be read
-              return sample(x0 + x, yy, planar ? plane : c);
-            });
+            const auto row = packed_row(
+                spec.tile, channels, spec.depth, big, y,
+                [&](int x, int yy, int c) {
+                  if (x0 + x >= spec.width || yy >= spec.height)
+                    return spec.depth == 1 ? 1u : 3u;  // beyond the edge: must not be read
+                  return sample(x0 + x, yy, planar ? plane : c);
+                },
+                spec.float_top);
             tile.insert(tile.end(), row.begin(), row.end());
           }
           TIFFWriteTile(tiff, tile.data(), static_cast<std::uint32_t>(x0), static_cast<std::uint32_t>(y0), 0,
@@ -170,8 +211,9 @@ void make_tiff_page(TIFF* tiff, const TiffSpec& spec, const Sampler& sample) {
     TIFFSetField(tiff, TIFFTAG_ROWSPERSTRIP, static_cast<std::uint32_t>(spec.rows_per_strip));
     for (int plane = 0; plane < planes; ++plane) {
       for (int y = 0; y < spec.height; ++y) {
-        auto row = packed_row(spec.width, channels, spec.depth, big, y,
-                              [&](int x, int yy, int c) { return sample(x, yy, planar ? plane : c); });
+        auto row = packed_row(
+            spec.width, channels, spec.depth, big, y,
+            [&](int x, int yy, int c) { return sample(x, yy, planar ? plane : c); }, spec.float_top);
         ASSERT_EQ(TIFFWriteScanline(tiff, row.data(), static_cast<std::uint32_t>(y),
                                     static_cast<std::uint16_t>(plane)),
                   1);
@@ -181,7 +223,20 @@ void make_tiff_page(TIFF* tiff, const TiffSpec& spec, const Sampler& sample) {
 }
 }  // namespace
 
+void make_tiff_pages(const fs::path& file, const std::vector<TiffSpec>& specs,
+                     const std::function<unsigned(int page, int x, int y, int c)>& sample) {
+  TIFF* tiff = TIFFOpen(file.c_str(), specs.front().mode.c_str());
+  ASSERT_NE(tiff, nullptr);
+  for (int page = 0; page < static_cast<int>(specs.size()); ++page) {
+    make_tiff_page(tiff, specs[static_cast<std::size_t>(page)],
+                   [&](int x, int y, int c) { return sample(page, x, y, c); });
+    ASSERT_EQ(TIFFWriteDirectory(tiff), 1);
+  }
+  TIFFClose(tiff);
+}
+
 void make_tiff(const fs::path& file, const TiffSpec& spec, const Sampler& sample) {
+  TIFFSetWarningHandler(nullptr);
   TIFF* tiff = TIFFOpen(file.c_str(), spec.mode.c_str());
   ASSERT_NE(tiff, nullptr);
   for (int page = 0; page < spec.pages; ++page) {

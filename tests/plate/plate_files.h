@@ -57,8 +57,15 @@ struct TiffSpec {
   int planar = PLANARCONFIG_CONTIG;
   int tile = 0;  // side; 0 = strips
   int rows_per_strip = 7;
-  std::string mode = "wl";  // "wb": big-endian; "wl8": BigTIFF
-  int extra = -1;           // kind of the one extra sample
+  std::string mode = "wl";              // "wb": big-endian; "wl8": BigTIFF
+  int extra = -1;                       // kind of the one extra sample
+  std::vector<std::uint16_t> extras{};  // kinds of several
+  int ink_set = 0, number_of_inks = 0;
+  std::string ink_names{};  // each ends in NUL
+  int dot_none = -1, dot_solid = -1;
+  int fill_order = 0, subfile = 0;
+  double float_top = 0;  // > 0: floating point, sample / float_top
+  std::string page_name{};
   double x_res = 0, y_res = 0;
   int unit = RESUNIT_INCH;
   int orientation = 0;
@@ -67,6 +74,10 @@ struct TiffSpec {
   int pages = 1;
 };
 void make_tiff(const std::filesystem::path& file, const TiffSpec& spec, const Sampler& sample);
+
+/// Pages that may differ.
+void make_tiff_pages(const std::filesystem::path& file, const std::vector<TiffSpec>& specs,
+                     const std::function<unsigned(int page, int x, int y, int c)>& sample);
 
 /// One entry of a TIFF directory written by hand, so that it can lie. type: 3 = 16 bit, 4 = 32 bit.
 struct TiffEntry {
