@@ -71,7 +71,6 @@ TEST_F(Programs, ConvertSavesOneGreyInManyWays) {
       {"-type TrueColor -compress LZW", "rgb.tif", 256},
       {"-type TrueColor -alpha set -compress LZW", "rgba.tif", 256},
       {"-alpha set -compress LZW", "grey-alpha.tif", 256},
-      {"-define quantum:polarity=min-is-white", "white-is-zero.tif", 256},
       {"-density 300 -units PixelsPerInch -compress Zip", "300.tif", 256},
       {"-monochrome -compress Group4", "g4.tif", 2},
       {"-monochrome -compress Fax", "g3.tif", 2},
@@ -156,6 +155,16 @@ TEST_F(Programs, TiffToolsWriteSpotsBesideGreyAndRgb) {
     expect_corpus(folder / "spots.tif", 4, 256);
     run("tiffcp -p separate -c zip spots.tif planes.tif");
     expect_corpus(folder / "planes.tif", 4, 256);
+  }
+}
+
+TEST_F(Programs, Raw2tiffWritesBothKindsOfGrey) {
+  if (!has_program("raw2tiff")) GTEST_SKIP() << "libtiff's tools are not installed";
+  for (const bool white_is_zero : {false, true}) {
+    write_raw(folder / "grey.raw", 0, 1, !white_is_zero);
+    run("raw2tiff" + kRawSize + "-b 1 -c zip -p " + (white_is_zero ? "miniswhite" : "minisblack") +
+        " grey.raw grey.tif");
+    expect_corpus(folder / "grey.tif", 1, 256);
   }
 }
 
