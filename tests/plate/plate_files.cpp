@@ -44,20 +44,6 @@ void write_bytes(const fs::path& file, const std::vector<std::uint8_t>& bytes) {
   ASSERT_TRUE(out.good());
 }
 
-std::size_t peak_bytes() {
-  std::ifstream in("/proc/self/status");
-  for (std::string line; std::getline(in, line);) {
-    if (line.rfind("VmHWM:", 0) == 0) return std::stoull(line.substr(6)) * 1024;
-  }
-  return 0;
-}
-
-bool forget_peak() {
-  std::ofstream out("/proc/self/clear_refs");
-  out << "5" << std::flush;
-  return out.good();
-}
-
 namespace {
 int png_channels(int colour) {
   return colour == PNG_COLOR_TYPE_RGB          ? 3
@@ -250,8 +236,9 @@ namespace {
 void le(std::vector<std::uint8_t>& out, std::uint32_t v, int bytes) {
   for (int i = 0; i < bytes; ++i) out.push_back(static_cast<std::uint8_t>(v >> (8 * i)));
 }
+int value_bytes(int type) { return type <= 2 ? 1 : type == 3 ? 2 : 4; }
 std::size_t array_bytes(const TiffEntry& e) {
-  const std::size_t bytes = e.values.size() * (e.type == 3 ? 2u : 4u);
+  const std::size_t bytes = e.values.size() * static_cast<unsigned>(value_bytes(e.type));
   return bytes > 4 ? bytes : 0;
 }
 }  // namespace
@@ -274,7 +261,7 @@ std::vector<std::uint8_t> hand_made_tiff(const std::vector<TiffEntry>& entries,
     le(out, e.type, 2);
     le(out, e.count != 0 ? e.count : static_cast<std::uint32_t>(e.values.size()), 4);
     std::vector<std::uint8_t> values;
-    for (const std::uint32_t v : e.values) le(values, v, e.type == 3 ? 2 : 4);
+    for (const std::uint32_t v : e.values) le(values, v, value_bytes(e.type));
     if (array_bytes(e) > 0) {
       le(out, static_cast<std::uint32_t>(array + arrays.size()), 4);
       arrays.insert(arrays.end(), values.begin(), values.end());

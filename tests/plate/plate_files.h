@@ -30,10 +30,6 @@ class TempFolder {
 std::vector<std::uint8_t> bytes_of(const std::filesystem::path& file);
 void write_bytes(const std::filesystem::path& file, const std::vector<std::uint8_t>& bytes);
 
-/// This process's peak memory since the last call of forget_peak(), in bytes; 0 if the system does not tell.
-std::size_t peak_bytes();
-bool forget_peak();
-
 /// The sample of channel c at (x, y), in the file's own depth.
 using Sampler = std::function<unsigned(int x, int y, int c)>;
 
@@ -79,7 +75,8 @@ void make_tiff(const std::filesystem::path& file, const TiffSpec& spec, const Sa
 void make_tiff_pages(const std::filesystem::path& file, const std::vector<TiffSpec>& specs,
                      const std::function<unsigned(int page, int x, int y, int c)>& sample);
 
-/// One entry of a TIFF directory written by hand, so that it can lie. type: 3 = 16 bit, 4 = 32 bit.
+/// One entry of a TIFF directory written by hand, so that it can lie. type: 1 and 2 (text) = 8 bit, 3 = 16
+/// bit, others 32 bit.
 struct TiffEntry {
   std::uint16_t tag, type;
   std::vector<std::uint32_t> values;

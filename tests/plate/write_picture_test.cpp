@@ -4,6 +4,7 @@
 #include "base/check.h"
 #include "base/diagnostics.h"
 #include "plate/io/read_plate.h"
+#include "plate/peak_memory.h"
 #include "plate/plate_files.h"
 
 #include <algorithm>

@@ -18,6 +18,10 @@ std::uint64_t unpack_limit(const TiffPage& page) {
       return 1032;  // zlib technical details
     case COMPRESSION_ZSTD:
       return 131072;  // a block makes at most 128 KiB (RFC 8878, section 3.1.1.2.4) and has a header
+    case COMPRESSION_LZMA:
+      // A repeat of 273 bytes takes 14 binary choices of at least log2(2048 / 2017) bit each: 7077 to 1 at
+      // most, computed from the coder's tables (public domain LZMA specification, 9.20).
+      return 8192;
     case COMPRESSION_CCITTRLE:
     case COMPRESSION_CCITTRLEW:
     case COMPRESSION_CCITTFAX3:

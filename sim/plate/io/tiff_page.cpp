@@ -97,7 +97,7 @@ void take_palette(const SourceFile& file, TIFF* tiff, PlatePage& page) {
     page.palette.push_back({of(channel[0][i]), of(channel[1][i]), of(channel[2][i])});
 }
 
-void take_kind(const SourceFile& file, TIFF* tiff, TiffPage& facts) {
+void take_kind(const SourceFile& file, TIFF* tiff, const TiffTags& tags, TiffPage& facts) {
   PlatePage& page = facts.page;
   page.samples = tag<std::uint16_t>(tiff, TIFFTAG_SAMPLESPERPIXEL, 1);
   if (page.samples < 1 || page.samples > kMaxSamples) {
@@ -113,6 +113,11 @@ void take_kind(const SourceFile& file, TIFF* tiff, TiffPage& facts) {
   facts.photometric = tag<std::uint16_t>(tiff, TIFFTAG_PHOTOMETRIC, 65535);
   if (facts.photometric == 65535)
     file.damaged("it does not say what its numbers mean (photometric); no row was reached");
+  // libtiff takes a palette picture without its palette for a grey.
+  const auto written = tags.numbers(TIFFTAG_PHOTOMETRIC, "photometric", 1);
+  if (written && *written == std::vector<std::uint32_t>{PHOTOMETRIC_PALETTE} &&
+      facts.photometric != PHOTOMETRIC_PALETTE)
+    file.damaged("its palette is missing; no row was reached");
   const bool known = facts.photometric == PHOTOMETRIC_MINISWHITE ||
                      facts.photometric == PHOTOMETRIC_MINISBLACK || facts.photometric == PHOTOMETRIC_RGB ||
                      facts.photometric == PHOTOMETRIC_SEPARATED || facts.photometric == PHOTOMETRIC_PALETTE;
@@ -216,12 +221,13 @@ TiffPage look_through(const SourceFile& file, const TiffHandle& handle, int numb
   check_plate_size(file, width, height);
   facts.page.width = static_cast<int>(width);
   facts.page.height = static_cast<int>(height);
-  take_kind(file, tiff, facts);
+  const TiffTags tags(file, TIFFCurrentDirOffset(tiff));
+  take_kind(file, tiff, tags, facts);
   check_compression(file, facts.compression);
   take_resolution(file, tiff, facts.page);
   take_blocks(file, tiff, facts);
   check_blocks(file, tiff, facts);
-  take_plates(file, TiffTags(file, TIFFCurrentDirOffset(tiff)), number, facts, notes);
+  take_plates(file, tags, number, facts, notes);
   std::uint32_t size = 0;
   void* bytes = nullptr;
   facts.profile = TIFFGetField(tiff, TIFFTAG_ICCPROFILE, &size, &bytes) == 1;
