@@ -1,6 +1,6 @@
 #pragma once
 // What the tests of refused files share.
-#include "plate/io/read_plate.h"
+#include "plate/one_plate.h"
 #include "plate/plate_files.h"
 
 #include <gtest/gtest.h>
@@ -24,7 +24,7 @@ class BadPlate : public testing::Test {
     Diagnostics notes;
     std::string header_text = "(accepted)";
     try {
-      read_plate_header(file);
+      list_plate(file);
     } catch (const InputError& e) {
       header_text = e.what();
     }

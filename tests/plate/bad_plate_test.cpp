@@ -148,18 +148,6 @@ TEST_F(BadPlate, TiffKindsThatAreNotReadAreNamed) {
               HasSubstr("its orientation tag (3) asks for the picture to be turned or mirrored"));
 }
 
-TEST_F(BadPlate, OnePlateIsAskedOfAFileOfSeveral) {
-  TiffSpec spec;
-  spec.width = spec.height = 4;
-  spec.photometric = PHOTOMETRIC_SEPARATED;
-  spec.samples = 4;
-  make_tiff(folder / "k.tif", spec, noise_sample);
-  EXPECT_EQ(refusal(folder / "k.tif"),
-            place("k.tif") +
-                ": error: it holds 4 plates (Cyan, Magenta, Yellow, Black); one is needed here\n"
-                "  fix: export the plate as one grey");
-}
-
 TEST_F(BadPlate, UnequalResolution) {
   PngSpec png{2, 2};
   png.per_unit_x = 11811;
@@ -241,12 +229,12 @@ TEST_F(BadPlate, AbsurdSizesAreRefusedWithoutMemory) {
 
 TEST_F(BadPlate, TheLimitsThemselvesAreAllowed) {
   make_png(folder / "wide.png", {kMaxPlateSide, 2, 1}, [](int, int, int) { return 1u; });
-  EXPECT_EQ(read_plate_header(folder / "wide.png").width, kMaxPlateSide);
+  EXPECT_EQ(test::list_plate(folder / "wide.png").width, kMaxPlateSide);
   TiffSpec spec;
   spec.width = 2;
   spec.height = kMaxPlateSide;
   make_tiff(folder / "tall.tif", spec, noise_sample);
-  EXPECT_EQ(read_plate_header(folder / "tall.tif").height, kMaxPlateSide);
+  EXPECT_EQ(test::list_plate(folder / "tall.tif").height, kMaxPlateSide);
 }
 
 }  // namespace

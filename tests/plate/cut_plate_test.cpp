@@ -13,6 +13,7 @@ using test::bytes_of;
 using test::make_png;
 using test::make_tiff;
 using test::noise_sample;
+using test::read_plate;
 using test::tiff_that_claims;
 using test::TiffSpec;
 using test::write_bytes;

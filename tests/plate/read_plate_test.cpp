@@ -1,6 +1,5 @@
 // One plate, saved in every way that is read, must come back as the same plate.
-#include "plate/io/read_plate.h"
-
+#include "plate/one_plate.h"
 #include "plate/plate_files.h"
 
 #include <algorithm>
@@ -11,9 +10,11 @@
 namespace kirtle {
 namespace {
 
+using test::list_plate;
 using test::make_png;
 using test::make_tiff;
 using test::PngSpec;
+using test::read_plate;
 using test::TempFolder;
 using test::TiffSpec;
 using testing::ElementsAre;
@@ -63,7 +64,7 @@ class ReadPlate : public testing::Test {
     EXPECT_EQ(plate.height, kHeight);
     EXPECT_EQ(plate.bits, bits);
     EXPECT_EQ(plate.name, file.stem().string());
-    const PlateHeader header = read_plate_header(file);
+    const PlateEntry header = list_plate(file);
     EXPECT_EQ(header.width, kWidth);
     EXPECT_EQ(header.height, kHeight);
     EXPECT_EQ(header.bits, bits);
@@ -254,7 +255,7 @@ TEST_F(ReadPlate, ResolutionOfPng) {
     spec.per_unit_y = y;
     spec.unit = unit;
     make_png(folder / "r.png", spec, [](int, int, int) { return 0u; });
-    return read_plate_header(folder / "r.png").ppi;
+    return list_plate(folder / "r.png").ppi;
   };
   EXPECT_EQ(ppi_of(0, 0, 1), 0);
   EXPECT_EQ(ppi_of(11811, 11811, PNG_RESOLUTION_METER), 300);  // 300 ppi is 11811.02 a metre
@@ -273,7 +274,7 @@ TEST_F(ReadPlate, ResolutionOfTiff) {
     spec.y_res = y;
     spec.unit = unit;
     make_tiff(folder / "r.tif", spec, [](int, int, int) { return 0u; });
-    return read_plate_header(folder / "r.tif").ppi;
+    return list_plate(folder / "r.tif").ppi;
   };
   EXPECT_EQ(ppi_of(0, 0, RESUNIT_INCH), 0);
   EXPECT_EQ(ppi_of(300, 300, RESUNIT_INCH), 300);

@@ -3,7 +3,7 @@
 
 #include "base/check.h"
 #include "base/diagnostics.h"
-#include "plate/io/read_plate.h"
+#include "plate/one_plate.h"
 #include "plate/peak_memory.h"
 #include "plate/plate_files.h"
 
@@ -217,11 +217,11 @@ TEST_F(WritePicture, WhatIsWrittenReadsAsAPlate) {
   }
   Diagnostics notes;
   write_grey_png(folder / "g8.png", 70, 130, 360, grey8);
-  const PlateImage p8 = read_plate(folder / "g8.png", Polarity::light_is_ink, notes);
+  const PlateImage p8 = test::read_plate(folder / "g8.png", Polarity::light_is_ink, notes);
   EXPECT_EQ(p8.ink8, grey8);
   EXPECT_EQ(p8.ppi, 360);
   write_grey_png(folder / "g16.png", 70, 130, 0, grey16);
-  const PlateImage p16 = read_plate(folder / "g16.png", Polarity::light_is_ink, notes);
+  const PlateImage p16 = test::read_plate(folder / "g16.png", Polarity::light_is_ink, notes);
   EXPECT_EQ(p16.ink16, grey16);
   EXPECT_EQ(p16.ppi, 0);
   for (const int bits : {8, 16}) {
@@ -229,7 +229,7 @@ TEST_F(WritePicture, WhatIsWrittenReadsAsAPlate) {
     f.ppi = 600;
     const auto samples = bits == 8 ? std::vector<std::uint16_t>(grey8.begin(), grey8.end()) : grey16;
     write(folder / "g.tif", f, samples, 9);
-    const PlateImage plate = read_plate(folder / "g.tif", Polarity::light_is_ink, notes);
+    const PlateImage plate = test::read_plate(folder / "g.tif", Polarity::light_is_ink, notes);
     EXPECT_EQ(plate.ppi, 600);
     if (bits == 8) {
       EXPECT_EQ(plate.ink8, grey8);
@@ -347,7 +347,7 @@ TEST_F(WritePicture, MemoryStaysAtAFewBands) {
   for (int y = 0; y < f.height; y += 8) writer->write_rows8(rows);
   writer->commit();
   EXPECT_LT(test::peak_bytes(), before + (std::size_t{40} << 20));
-  EXPECT_EQ(read_plate_header(folder / "big.png").height, 9'000);
+  EXPECT_EQ(test::list_plate(folder / "big.png").height, 9'000);
 }
 
 }  // namespace

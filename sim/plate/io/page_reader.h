@@ -13,7 +13,4 @@ std::vector<PlatePage> tiff_pages(SourceFile& file, Diagnostics& notes);
 void read_png_page(SourceFile& file, PlateRows& rows, Diagnostics& notes);
 void read_tiff_page(SourceFile& file, int page, PlateRows& rows, Diagnostics& notes);
 
-/// The file's only plate, from its headers. Throws InputError if it holds several.
-PlateEntry only_plate(const std::filesystem::path& path);
-
 }  // namespace kirtle::detail

@@ -160,23 +160,4 @@ std::vector<PlateImage> read_plates(const std::vector<PlateEntry>& entries, Pola
   return images;
 }
 
-namespace detail {
-
-PlateEntry only_plate(const std::filesystem::path& path) {
-  SourceFile file(path);
-  Diagnostics notes;
-  std::vector<PlateEntry> entries;
-  for (const PlatePage& page : pages_of(file, notes)) {
-    for (const PagePlate& plate : page.plates) entries.push_back(plate.entry);
-  }
-  if (entries.size() == 1) return entries[0];
-  std::string names;
-  for (const PlateEntry& entry : entries) names += (names.empty() ? "" : ", ") + entry.name;
-  file.refuse(entries.empty() ? "it holds no plate"
-                              : "it holds " + std::to_string(entries.size()) + " plates (" +
-                                    printable(names) + "); one is needed here",
-              "export the plate as one grey");
-}
-
-}  // namespace detail
 }  // namespace kirtle
