@@ -152,7 +152,7 @@ TEST(SpatialLab, AFinePatternFadesWithDistanceIntoItsMean) {
     for (const double distance : {100.0, 200.0, 400.0, 700.0, 1000.0, 1500.0}) {
       const SpatialLab eye(100, {distance}, kWhite);
       const double seen = at_centre(eye.difference(eye.see(lines.view()), eye.see(flat.view())));
-      EXPECT_LT(seen, last) << distance;
+      EXPECT_TRUE(seen < last || (seen == 0 && last == 0)) << distance << ": " << seen << " after " << last;
       last = seen;
     }
     EXPECT_LT(last, 0.1);
