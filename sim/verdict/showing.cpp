@@ -76,6 +76,7 @@ Showing::Showing(std::vector<EdgePair> pairs, const std::function<double(const E
   KIRTLE_CHECK(height_mm, >, 0.0);
   KIRTLE_CHECK(settings.map_cell.v, >, 0.0);
   KIRTLE_CHECK(settings.gap.v, >=, 0.0);
+  KIRTLE_CHECK(settings.least_length.v, >=, 0.0);
   // By rising overlap, so that a shirt's search ends where its largest shift does.
   std::stable_sort(pairs_.begin(), pairs_.end(),
                    [](const EdgePair& a, const EdgePair& b) { return a.t_mm < b.t_mm; });
@@ -93,6 +94,30 @@ namespace {
 /// A gap bounded by two edges: as the offsets grow by a factor f its width is f * moved - overlap.
 struct Opening {
   double moved = 0, overlap = 0;
+};
+
+/// The factor at which so much contour is open: keeps the stretches that open first, as few as reach the
+/// length.
+class Reached {
+ public:
+  explicit Reached(double length) : needed_(length) {}
+
+  double factor() const { return length_ >= needed_ && !first_.empty() ? first_.front().first : kNever; }
+  void add(double factor, double length) {
+    if (!(factor < this->factor())) return;
+    first_.emplace_back(factor, length);
+    std::push_heap(first_.begin(), first_.end());
+    length_ += length;
+    while (first_.size() > 1 && length_ - first_.front().second >= needed_) {
+      length_ -= first_.front().second;
+      std::pop_heap(first_.begin(), first_.end());
+      first_.pop_back();
+    }
+  }
+
+ private:
+  double needed_, length_ = 0;
+  std::vector<std::pair<double, double>> first_;  ///< factor and length, the last to open in front
 };
 
 /// All openings of a pair at one side of its corner: the gap is as wide as the least of them.
@@ -191,20 +216,22 @@ ShirtShowing Showing::look(std::span<const RegisterOffset> offsets, std::vector<
   }
   most *= 1 + 1e-5;  // normals are floats
   ShirtShowing out;
-  double widest = 0, length = 0, area = 0, gap_from = kNever, visible_from = kNever;
+  double widest = 0, length = 0, area = 0, gap_from = kNever;
+  Reached seen(settings_.least_length.v);
   for (std::size_t i = 0; i < pairs_.size(); ++i) {
     const EdgePair& e = pairs_[i];
     const auto t = static_cast<double>(e.t_mm);
     // Beyond here nothing opens at the run's offsets, nor at a smaller factor than is known already.
-    if (t > most * std::max({1.0, gap_from, visible_from})) break;
+    if (t > most * std::max({1.0, gap_from, seen.factor()})) break;
     const auto cap = static_cast<double>(e.widest_mm), visible = static_cast<double>(visible_mm_[i]);
-    double width = 0;
+    double width = 0, visible_from = kNever;
     for (int side = 0; side < (is_corner(e) ? 2 : 1); ++side) {
       const Openings openings = openings_of(shifts, e, side);
       gap_from = std::min(gap_from, factor_for(openings, settings_.gap.v, cap));
       visible_from = std::min(visible_from, factor_for(openings, visible, cap));
       width = std::max(width, width_of(openings, cap));
     }
+    if (visible_from < kNever) seen.add(visible_from, static_cast<double>(e.length_mm));
     if (width > widest) {
       widest = width;
       out.x_mm = e.x_mm;
@@ -213,7 +240,6 @@ ShirtShowing Showing::look(std::span<const RegisterOffset> offsets, std::vector<
     }
     if (width > settings_.gap.v) out.gap = true;
     if (!(width > visible)) continue;
-    out.visible = true;
     length += static_cast<double>(e.length_mm);
     area += static_cast<double>(e.length_mm) * width;
     if (cells) {
@@ -224,11 +250,13 @@ ShirtShowing Showing::look(std::span<const RegisterOffset> offsets, std::vector<
       cells->push_back(static_cast<std::uint32_t>(row * columns_ + column));
     }
   }
+  out.visible = length > 0 && length >= settings_.least_length.v;
+  if (cells && !out.visible) cells->clear();
   out.widest_mm = static_cast<float>(widest);
   out.length_mm = static_cast<float>(length);
   out.area_mm2 = static_cast<float>(area);
   out.gap_from = static_cast<float>(gap_from);
-  out.visible_from = static_cast<float>(visible_from);
+  out.visible_from = static_cast<float>(seen.factor());
   return out;
 }
 

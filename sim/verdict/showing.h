@@ -28,13 +28,15 @@ Mm visible_width(double de00, const VisibleRule& rule);
 
 /// What one shirt shows.
 struct ShirtShowing {
-  bool gap = false, visible = false;  ///< any gap wider than ShowingSettings::gap; any that is seen
-  float widest_mm = 0;                ///< of all gaps, seen or not
-  float x_mm = 0, y_mm = 0;           ///< where that is
-  std::int32_t widest_pair = -1;      ///< which pair that is, -1 = none
+  bool gap = false,
+       visible = false;           ///< any gap wider than ShowingSettings::gap; seen gaps of the least length
+  float widest_mm = 0;            ///< of all gaps, seen or not
+  float x_mm = 0, y_mm = 0;       ///< where that is
+  std::int32_t widest_pair = -1;  ///< which pair that is, -1 = none
   float length_mm = 0, area_mm2 = 0;  ///< of contour with a visible gap, and of those gaps
-  /// All offsets times this much, and the first gap opens (wider than ShowingSettings::gap), or is seen;
-  /// infinite if none ever does. Less than 1 if it does already.
+  /// All offsets times this much, and the first gap opens (wider than ShowingSettings::gap), or the least
+  /// length is seen; infinite if that never happens. Less than 1 if it has already. A gap that opens counts
+  /// as open at every larger factor.
   float gap_from = std::numeric_limits<float>::infinity();
   float visible_from = std::numeric_limits<float>::infinity();
 };
@@ -50,7 +52,10 @@ ShirtShare wilson_share(int shirts, int of, double z = 1.959963984540054);
 
 struct ShowingSettings {
   VisibleRule visible;
-  Mm gap{0};       ///< a gap counts as one above this width, >= 0
+  Mm gap{0};  ///< a gap counts as one above this width, >= 0
+  /// A shirt counts as showing once so much contour of it, in all, has a gap that is seen: specks shorter
+  /// than this go unnoticed on cloth. >= 0; 0 = any. Placeholder, no source.
+  Mm least_length{1};
   Mm map_cell{5};  ///< side of a cell of the map, > 0
 };
 

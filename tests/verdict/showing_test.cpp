@@ -36,6 +36,7 @@ ShowingSettings settings_of(double gap_mm = 0) {
   ShowingSettings s;
   s.gap = {gap_mm};
   s.visible.distance = {500};
+  s.least_length = {0};  // as the closed forms count
   return s;
 }
 
@@ -81,16 +82,30 @@ TEST(Showing, SharesFollowTheClosedFormsOverNineCells) {
             test::count_is_likely(any.gap.shirts, kShirts, gap_share(place.place, {trap}, {sigma}), alpha))
             << static_cast<int>(place.place) << " trap " << trap << " sigma " << sigma << ": "
             << any.gap.share << " for " << gap_share(place.place, {trap}, {sigma});
-        const RunShowing wide = run_of(showing_of(pairs, 0.05), sigma, seed);
-        EXPECT_TRUE(test::count_is_likely(wide.gap.shirts, kShirts,
-                                          gap_share(place.place, {trap}, {sigma}, {0.05}), alpha))
-            << static_cast<int>(place.place) << " trap " << trap << " sigma " << sigma << ": "
-            << wide.gap.share;
+        const auto wide = std::count_if(any.shirts.begin(), any.shirts.end(),
+                                        [](const ShirtShowing& s) { return s.widest_mm > 0.05F; });
+        EXPECT_TRUE(
+            test::count_is_likely(wide, kShirts, gap_share(place.place, {trap}, {sigma}, {0.05}), alpha))
+            << static_cast<int>(place.place) << " trap " << trap << " sigma " << sigma << ": " << wide;
         checks += 2;
       }
     }
   }
   EXPECT_EQ(checks, 72);
+}
+
+TEST(Showing, GapsCountFromTheWidthAskedFor) {
+  const std::vector<EdgePair> pairs = pairs_at(places()[2], 0.12);
+  const RunShowing any = run_of(showing_of(pairs), 0.1, 8, 3000),
+                   wide = run_of(showing_of(pairs, 0.05), 0.1, 8, 3000);
+  int wider = 0;
+  for (std::size_t i = 0; i < any.shirts.size(); ++i) {
+    EXPECT_EQ(any.shirts[i].widest_mm, wide.shirts[i].widest_mm);
+    wider += any.shirts[i].widest_mm > 0.05F;
+    EXPECT_LE(any.shirts[i].gap_from, wide.shirts[i].gap_from);
+  }
+  EXPECT_EQ(wide.gap.shirts, wider);
+  EXPECT_GT(any.gap.shirts, wider);
 }
 
 TEST(Showing, MeanGapFollowsTheClosedForm) {
@@ -221,6 +236,33 @@ TEST(Showing, ColourTooCloseIsAGapButNotSeen) {
   EXPECT_GT(run.gap.shirts, 1000);
   EXPECT_EQ(run.visible.shirts, 0);
   EXPECT_EQ(run.stands_factor(0.05), std::numeric_limits<double>::infinity());
+}
+
+TEST(Showing, SpecksDoNotCount) {
+  // Two sides of a square, 11 and 12 mm; the least length lies between one side and both.
+  const std::vector<EdgePair> pairs = pairs_at(places()[3], 0.1);
+  ShowingSettings settings = settings_of();
+  settings.least_length = {18};
+  const Showing showing(
+      pairs, [](const EdgePair&) { return 40.0; }, kSide, kSide, settings);
+  std::vector<RegisterOffset> o(2);
+  o[0].dx = {0.2};
+  EXPECT_TRUE(showing.shirt(o).gap);
+  EXPECT_FALSE(showing.shirt(o).visible);
+  EXPECT_EQ(showing.shirt(o).visible_from, std::numeric_limits<float>::infinity());
+  o[0].dy = {0.4};
+  const ShirtShowing both_sides = showing.shirt(o);
+  EXPECT_TRUE(both_sides.visible);
+  // The second side is seen from a shift of the trap and the width that is seen.
+  const double seen = visible_width(40, settings.visible).v;
+  EXPECT_NEAR(static_cast<double>(both_sides.visible_from), (0.1 + seen) / 0.2, 0.01);
+  EXPECT_NEAR(static_cast<double>(both_sides.gap_from), 0.1 / 0.4, 0.01);
+  const RunShowing run = run_of(showing, 0.1, 31, 4000);
+  EXPECT_EQ(run.at_factor(1).visible.shirts, run.visible.shirts);
+  // Both axes must open: the square of two opposite edges' share.
+  const double one = gap_share(GapPlace::two_edges, {0.1}, {0.1}, {seen});
+  EXPECT_TRUE(test::count_is_likely(run.visible.shirts, 4000, one * one, kAlpha)) << run.visible.share;
+  for (const std::uint32_t n : run.map.shirts) EXPECT_LE(static_cast<int>(n), run.visible.shirts);
 }
 
 TEST(Showing, ToleranceCurveIsTheClosedFormsAndTheRunItself) {
