@@ -9,5 +9,7 @@ namespace kirtle {
 void add_predict_command(CLI::App& app);
 void add_probe_command(CLI::App& app);
 void add_list_commands(CLI::App& app);
+void add_plates_command(CLI::App& app);
+void add_scene_command(CLI::App& app);
 
 }  // namespace kirtle

@@ -32,11 +32,15 @@ int run(int argc, char** argv) {
       "Start here:\n"
       "  kirtle predict scenes/moth/scene.toml -o print.png   draw the printed shirt\n"
       "  kirtle probe scenes/moth/scene.toml --at 150,120     the numbers at a point\n"
+      "  kirtle plates art/*.png                              what is in exported files\n"
+      "  kirtle scene new team art/*.png                      a scene from them\n"
       "  kirtle inks                                          inks to print with\n"
       "  kirtle COMMAND --help                                options and examples");
   kirtle::add_predict_command(app);
   kirtle::add_probe_command(app);
   kirtle::add_list_commands(app);
+  kirtle::add_plates_command(app);
+  kirtle::add_scene_command(app);
   app.failure_message([](const CLI::App* at, const CLI::Error& e) {
     const std::vector<CLI::App*> chosen = at->get_subcommands();
     return fmt::format("error: {}\n  fix: see kirtle {}--help\n", e.what(),
