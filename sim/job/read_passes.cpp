@@ -140,6 +140,12 @@ ScenePass read_pass(TableReader& t, Library& library) {
     t.error(*t.find("cool_down"), t.name("cool_down") + " is true, but the pass is not flashed",
             "add flash = true, or take cool_down out");
   }
+  pass.flash_shrink = t.number("flash_shrink_percent", {0, 5}).value_or(0) / 100;
+  if (pass.flash_shrink > 0 && !pass.flash_after) {
+    t.error(*t.find("flash_shrink_percent"),
+            t.name("flash_shrink_percent") + " is given, but the pass is not flashed",
+            "add flash = true, or take flash_shrink_percent out");
+  }
   pass.wet_deposit = std::nullopt;
   if (const auto um = t.quantity("wet_deposit_um", Measure::length_um, "um", {0, 2000, true}))
     pass.wet_deposit = Um{*um};

@@ -1,7 +1,9 @@
 #include "job/read_scene.h"
 
+#include "job/press_plan.h"
 #include "job/read_passes.h"
 #include "job/read_plate_table.h"
+#include "job/read_press.h"
 #include "job/records.h"
 
 #include <algorithm>
@@ -11,8 +13,6 @@ namespace kirtle {
 namespace fs = std::filesystem;
 
 namespace {
-
-constexpr Range kShare{0, 1};
 
 void read_dryer(TableReader& root, DischargeProcess& process) {
   std::optional<TableReader> t = root.table("dryer");
@@ -50,24 +50,6 @@ void read_discharge(TableReader& root, DischargeProcess& process) {
   process.t_ref_celsius =
       t->quantity("t_ref", Measure::temperature_c, "", {20, 250}).value_or(process.t_ref_celsius);
   t->finish();
-}
-
-void read_press_settings(TableReader& root, PressSettings& press, Library& library) {
-  std::string preset = "average-automatic";
-  Place asked_at = root.place();
-  if (std::optional<TableReader> t = root.table("press")) {
-    if (!t->has("preset")) t->assume("preset");
-    if (const std::optional<std::string> id = t->id("preset")) {
-      preset = *id;
-      asked_at = t->place(*t->find("preset"));
-    }
-    press.wet_trapping = t->number_or("wet_trapping", kShare, press.wet_trapping);
-    press.wet_pickup = t->number_or("wet_pickup", kShare, press.wet_pickup);
-    t->finish();
-  } else if (!root.has("press")) {
-    root.assume("press");
-  }
-  if (const PressPreset* found = library.press(preset, asked_at, root.faults())) press.preset = *found;
 }
 
 void check_light(const std::string& light, const Place& place, const std::string& shown_name,
@@ -175,15 +157,17 @@ Scene read_scene(const fs::path& file, const SceneOptions& options) {
   read_view(root, scene, options);
   read_dryer(root, scene.discharge);
   read_discharge(root, scene.discharge);
-  read_press_settings(root, scene.press, library);
   if (std::optional<TableReader> t = root.table("model")) {
     scene.yule_nielsen_n = t->number("yule_nielsen_n", {1, 10});
     t->finish();
   }
   read_plates_and_passes(root, scene, library);
+  read_press_settings(root, scene, library);
   root.finish();
   faults.throw_if_errors();
   look_over(scene, root);
+  faults.append(place_scene(scene).refusals);
+  faults.throw_if_errors();
   scene.notes = faults.all();
   return scene;
 }

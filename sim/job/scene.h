@@ -7,10 +7,11 @@
 #include "ink/ink.h"
 #include "light/weights.h"
 #include "plate/plate_image.h"
-#include "press/register.h"
+#include "press/register_run.h"
 #include "screen/screen.h"
 #include "screen/tone.h"
 
+#include <cstdint>
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -52,11 +53,19 @@ struct ScenePass {
   std::optional<Um> ink_spread;    ///< overrides the ink's own
   std::optional<StepTable> steps;  ///< measured: replaces spread for tints
   CurveAt curve = CurveAt::none;   ///< where a gain curve already sits
-  RegisterOffset offset;
+  RegisterOffset offset;           ///< known register error of its screen
+  double flash_shrink = 0;         ///< the flash after it shortens the cloth by this share
 };
 
 struct PressSettings {
-  PressPreset preset;
+  PressPreset preset;       ///< heads, flashes and pallets as the scene overrides them
+  bool named = false;       ///< the scene says which press, or how many heads
+  Place place;              ///< where, for what the press refuses
+  int revolutions = 1;      ///< how often a shirt may go round, 1 or 2
+  std::optional<Mm> holds;  ///< "holds +-": replaces the preset's sigmas
+  bool draw_setup = false;  ///< what set-up leaves is drawn from the preset's sigmas
+  std::uint64_t seed = 1;   ///< of the run's register
+  std::optional<PalletBias> bad_pallet;
   double wet_trapping = 0.8;  ///< eta: share of an ink laid onto wet ink (placeholder)
   double wet_pickup = 0.1;    ///< share of the wet ink below taken away by the next screen (placeholder)
 };

@@ -153,9 +153,9 @@ TEST_F(Scenes, ShortFormAndDefaults) {
   EXPECT_EQ(s.light, "D50");
   EXPECT_EQ(s.observer, Observer::cie1931_2deg);
   EXPECT_EQ(s.press.preset.id, "average-automatic");
-  EXPECT_THAT(s.assumed, ElementsAre("dryer", "press", "plate[1].lpi", "plate[1].angle", "plate[1].dot",
-                                     "plate[1].transfer", "plate[2].lpi", "plate[2].angle", "plate[2].dot",
-                                     "plate[2].transfer"));
+  EXPECT_THAT(s.assumed,
+              ElementsAre("dryer", "plate[1].lpi", "plate[1].angle", "plate[1].dot", "plate[1].transfer",
+                          "plate[2].lpi", "plate[2].angle", "plate[2].dot", "plate[2].transfer", "press"));
 }
 
 TEST_F(Scenes, OptionsWin) {
