@@ -97,11 +97,15 @@ int RegisterRun::pallet_of(std::uint32_t shirt) const {
   return 1 + static_cast<int>((shirt - 1) % static_cast<std::uint32_t>(model_.pallets));
 }
 
-RegisterOffset RegisterRun::offset_of(std::uint32_t shirt, int pass) const {
+const RegisterOffset& RegisterRun::fixed_of(int pass) const {
   KIRTLE_CHECK(pass, >=, 0);
   KIRTLE_CHECK(pass, <, passes());
+  return fixed_[static_cast<std::size_t>(pass)];
+}
+
+RegisterOffset RegisterRun::offset_of(std::uint32_t shirt, int pass) const {
   const int pallet = pallet_of(shirt);
-  RegisterOffset o = fixed_[static_cast<std::size_t>(pass)];
+  RegisterOffset o = fixed_of(pass);
   for (const PalletBias& b : model_.pallet_biases) {
     if (b.pallet != pallet || pass < b.from_pass) continue;
     o.dx.v += b.dx.v;

@@ -69,6 +69,9 @@ class RegisterRun {
   RegisterOffset offset_of(std::uint32_t shirt, int pass) const;
   std::vector<RegisterOffset> offsets_of(std::uint32_t shirt) const;
 
+  /// The same without pallet and shirt: set-up given and drawn, and shrink. What one sample print shows.
+  const RegisterOffset& fixed_of(int pass) const;
+
  private:
   RegisterModel model_;
   std::vector<RegisterOffset> fixed_;  ///< set-up given and drawn, and shrink, of each pass

@@ -171,6 +171,7 @@ TEST(RegisterRun, FlashShrinkMovesAllLaterPlates) {
   EXPECT_NEAR(150 * run.offset_of(1, 1).stretch_x, 0.3, 1e-3);
   EXPECT_NEAR(run.offset_of(1, 1).stretch_y, 1 / 0.998 - 1, 1e-15);
   EXPECT_EQ(run.offset_of(1, 2).stretch_x, run.offset_of(1, 1).stretch_x);
+  EXPECT_TRUE(same_bytes(run.fixed_of(3), run.offset_of(1, 3))) << "nothing else moves on this press";
   EXPECT_NEAR(run.offset_of(1, 3).stretch_y, 1 / (0.998 * 0.999) - 1, 1e-15);
   EXPECT_NEAR(run.offset_of(1, 3).stretch_x, 1.001 / (0.998 * 0.999) - 1, 1e-15);
 }
