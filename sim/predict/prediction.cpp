@@ -35,7 +35,11 @@ std::vector<PrintingPlate> printing_plates(const Scene& scene) {
     cover.wick = pass.ink.wick;
     cover.offset = pass.offset;
     const std::string& name = scene.plates[static_cast<std::size_t>(pass.plate)].name;
-    out.push_back({name, pass.plate, cover, ToneCurve(cover.tone), {pass.halftone, cover.field}});
+    out.push_back({name,
+                   pass.plate,
+                   cover,
+                   ToneCurve(cover.tone),
+                   {pass.halftone, cover.field, pass.offset.dx, pass.offset.dy}});
   }
   return out;
 }

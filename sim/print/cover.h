@@ -41,14 +41,21 @@ class PlateCover {
   /// Coverage 0..1 of one pixel, worked out alone in double: the slow twin.
   double cover_at(int x, int y) const;
 
+  /// Plate pixel, whole numbers at pixel centres, that lands on this place of the print (in its pixels).
+  void source_of(double x, double y, double& sx, double& sy) const;
+
   const PlateImage& image() const { return image_; }
+  const CoverSettings& settings() const { return settings_; }
   bool field() const { return settings_.field; }
+  double ppi() const { return ppi_; }
+  /// How far contours move outward, and how far from them distances are known; in plate pixels.
+  double spread_px() const { return spread_px_; }
+  double reach_px() const { return reach_px_; }
 
  private:
   CoverRows unshifted(int y0, int rows) const;
   CoverRows sharp_rows(int y0, int rows) const;
   void blur(const CoverRows& in, CoverRows& out) const;
-  void source_of(double x, double y, double& sx, double& sy) const;
 
   const PlateImage& image_;
   CoverSettings settings_;

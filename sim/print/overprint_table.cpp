@@ -3,6 +3,7 @@
 #include "base/check.h"
 #include "layer/domain.h"
 #include "light/delta_e_2000.h"
+#include "screen/threshold.h"
 
 #include <algorithm>
 #include <cmath>
@@ -63,19 +64,40 @@ OverprintTable::OverprintTable(const Stack& stack, std::vector<PlateDots> plates
   KIRTLE_CHECK(plates_.size(), ==, static_cast<std::size_t>(stack_.plates()));
   KIRTLE_CHECK(plates_.size(), <=, static_cast<std::size_t>(kMostPlates));
   if (settings_.yule_nielsen_n) require_range("yule_nielsen_n", *settings_.yule_nielsen_n, 1, 100);
-  for (std::size_t i = 0; i < plates_.size(); ++i) {
-    for (std::size_t j = 0; j < i && group_[i] < 0; ++j) {
-      if (!dots_on_dots(plates_[i], plates_[j])) continue;
-      if (group_[j] < 0) group_[j] = static_cast<int>(j);
-      group_[i] = group_[j];
-    }
-  }
+  find_groups();
   for (int i = 0; i < this->plates(); ++i) {
     if (plates_[i].field) choose_levels(i);
   }
 }
 
 OverprintTable::~OverprintTable() = default;
+
+void OverprintTable::find_groups() {
+  std::vector<bool> apart(plates_.size(), false);
+  for (std::size_t i = 0; i < plates_.size(); ++i) {
+    for (std::size_t j = 0; j < i && group_[i] < 0; ++j) {
+      if (!dots_on_dots(plates_[i], plates_[j])) continue;
+      if (group_[j] < 0) group_[j] = static_cast<int>(j);
+      group_[i] = group_[j];
+      const PlateDots& first = plates_[group_[i]];
+      if (plates_[i].offset_x != first.offset_x || plates_[i].offset_y != first.offset_y)
+        apart[group_[i]] = true;
+    }
+  }
+  joint_.resize(plates_.size());
+  for (std::size_t group = 0; group < plates_.size(); ++group) {
+    if (!apart[group]) continue;
+    const PlateDots& first = plates_[group];
+    const ScreenAxes axes(first.halftone);
+    std::vector<DotShift> shifts;
+    for (const PlateDots& plate : plates_) {
+      const double x = plate.offset_x.v - first.offset_x.v, y = plate.offset_y.v - first.offset_y.v;
+      const bool member = dots_on_dots(plate, first);
+      shifts.push_back(member ? DotShift{axes.u(x, y), axes.v(x, y)} : DotShift{});
+    }
+    joint_[group] = std::make_unique<JointCover>(first.halftone.shape, shifts);
+  }
+}
 
 void OverprintTable::choose_levels(int plate) {
   // Wherever the error of mixing two neighbouring levels is worst, alone on the shirt, with all other plates
@@ -134,7 +156,7 @@ OverprintTable::Place OverprintTable::locate(std::span<const double> coverage) c
     place.share[i] = (a - levels[lower]) / (levels[lower + 1] - levels[lower]);
   }
   for (std::size_t i = 0; i < plates_.size(); ++i) {
-    if (group_[i] < 0 || !(place.key.fractional >> i & 1u)) continue;
+    if (group_[i] < 0 || joint_[group_[i]] || !(place.key.fractional >> i & 1u)) continue;
     for (std::size_t j = 0; j < plates_.size(); ++j) {
       if (j == i || group_[j] != group_[i] || !(place.key.fractional >> j & 1u)) continue;
       if (place.share[j] > place.share[i] || (place.share[j] == place.share[i] && j < i)) ++place.key.rank[i];
@@ -153,13 +175,12 @@ std::vector<CellAxis> OverprintTable::axes_of(const CellKey& key) const {
     if (group < 0 || axis_of_group[group] < 0) {
       if (group >= 0) axis_of_group[group] = static_cast<int>(axes.size());
       axes.emplace_back();
-      axes.back().plates[group < 0 ? 0 : key.rank[i]] = static_cast<std::uint8_t>(i);
-      axes.back().count = 1;
-    } else {
-      CellAxis& axis = axes[axis_of_group[group]];
-      axis.plates[key.rank[i]] = static_cast<std::uint8_t>(i);
-      ++axis.count;
+      axes.back().joint = group >= 0 && joint_[group];
+      axes.back().group = group;
     }
+    CellAxis& axis = group < 0 ? axes.back() : axes[axis_of_group[group]];
+    axis.plates[group < 0 ? 0 : axis.joint ? axis.count : key.rank[i]] = static_cast<std::uint8_t>(i);
+    ++axis.count;
   }
   return axes;
 }
@@ -172,7 +193,7 @@ std::vector<StackKey> OverprintTable::overprints_of(const CellKey& key,
     for (int state = 1; state < axis.states(); ++state) {
       for (std::size_t i = 0; i < before; ++i) {
         StackKey k = keys[i];
-        for (int j = 0; j < state; ++j) ++k[axis.plates[j]];
+        for (int j = 0; j < axis.count; ++j) k[axis.plates[j]] += axis.present(j, state);
         keys.push_back(k);
       }
     }
@@ -180,21 +201,40 @@ std::vector<StackKey> OverprintTable::overprints_of(const CellKey& key,
   return keys;
 }
 
-namespace {
-
 /// Weights of a cell's overprints, in the order of overprints_of.
-void cell_weights(const std::vector<CellAxis>& axes, std::span<const double> share, std::vector<double>& w) {
+void OverprintTable::cell_weights(const std::vector<CellAxis>& axes, std::span<const double> share,
+                                  std::vector<double>& w) const {
   w.assign(1, 1.0);
   for (const CellAxis& axis : axes) {
     const std::size_t before = w.size();
     w.resize(before * axis.states());
-    for (int state = axis.count; state >= 0; --state) {
-      const double from = state == 0 ? 1.0 : share[axis.plates[state - 1]];
-      const double to = state == axis.count ? 0.0 : share[axis.plates[state]];
-      for (std::size_t i = 0; i < before; ++i) w[state * before + i] = w[i] * (from - to);
+    std::vector<double> joint;
+    if (axis.joint) {
+      joint.resize(axis.states());
+      std::array<int, kMostPlates> plates{};
+      std::array<double, kMostPlates> cover{};
+      for (int j = 0; j < axis.count; ++j) {
+        plates[j] = axis.plates[j];
+        cover[j] = share[axis.plates[j]];
+      }
+      const auto count = static_cast<std::size_t>(axis.count);
+      joint_[axis.group]->weights(std::span(plates).first(count), std::span(cover).first(count), joint);
+    }
+    for (int state = axis.states() - 1; state >= 0; --state) {
+      double weight = 0;
+      if (axis.joint) {
+        weight = joint[state];
+      } else {
+        const double from = state == 0 ? 1.0 : share[axis.plates[state - 1]];
+        const double to = state == axis.count ? 0.0 : share[axis.plates[state]];
+        weight = from - to;
+      }
+      for (std::size_t i = 0; i < before; ++i) w[state * before + i] = w[i] * weight;
     }
   }
 }
+
+namespace {
 
 std::vector<int> differing_plates(const StackKey& a, const StackKey& b, int plates) {
   std::vector<int> out;

@@ -3,9 +3,11 @@
 //
 // Each plate has levels of dose: a film's dots two (absent, present); a soaked field as many as its curve
 // needs. A pixel lies in one cell: each plate at a level or between two neighbours, so that it mixes at most
-// two levels a plate. Plates of one line count, angle and shape put dots on dots (in register); others fall
-// independently (Demichel 1924).
+// two levels a plate. Plates of one line count, angle and shape put dots on dots in register, and overlap as
+// their shift against each other says out of register (joint_cover.h); others fall independently (Demichel
+// 1924).
 #include "light/weights.h"
+#include "print/joint_cover.h"
 #include "print/pair_form.h"
 
 #include <array>
@@ -38,11 +40,17 @@ struct CellKeyHash {
   std::size_t operator()(const CellKey& key) const;
 };
 
-/// Plates that share their weights: one plate, or several whose dots sit on dots, largest coverage first.
+/// Plates that share their weights: one plate; several whose dots sit on dots, largest coverage first, with a
+/// state for each number of plates present; or several of one screen out of register (`joint`), in order,
+/// with a state for each overprint (bit j: plates[j] present).
 struct CellAxis {
   std::array<std::uint8_t, kMostPlates> plates{};
   int count = 0;
-  int states() const { return count + 1; }
+  bool joint = false;
+  int group = -1;
+  int states() const { return joint ? 1 << count : count + 1; }
+  /// Is plates[j] present in that state?
+  bool present(int j, int state) const { return joint ? (state >> j & 1) != 0 : j < state; }
 };
 
 /// The quadratic form of one cell.
@@ -87,12 +95,16 @@ class OverprintTable {
   Spectrum mix_spectra(const CellKey& key, std::span<const double> weights) const;
   Spectrum mean_flux(const std::vector<StackKey>& keys, std::span<const double> weights) const;
   void choose_levels(int plate);
+  void find_groups();
+  void cell_weights(const std::vector<CellAxis>& axes, std::span<const double> share,
+                    std::vector<double>& w) const;
 
   Stack stack_;
   std::vector<PlateDots> plates_;
   TableSettings settings_;
   PairForm pair_form_;
-  std::vector<int> group_;  ///< plates with the same number put dots on dots; -1 alone
+  std::vector<int> group_;                          ///< plates with the same number share a screen; -1 alone
+  std::vector<std::unique_ptr<JointCover>> joint_;  ///< by group, of all plates; empty where in register
   std::vector<std::vector<double>> levels_;
   struct Store;
   std::unique_ptr<Store> store_;

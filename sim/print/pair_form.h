@@ -21,6 +21,8 @@ namespace kirtle {
 struct PlateDots {
   HalftoneScreen halftone;
   bool field = false;  ///< a soaked dose that wicks flat: no dots; levels of dose mix as on a common ground
+  Mm offset_x{0},
+      offset_y{0};  ///< where the register puts the plate; tells only against plates of the same screen
 };
 
 /// Scatter shares of every plate's dots; built once a scene.

@@ -1,0 +1,61 @@
+#pragma once
+// One plate under the loupe: where its ink lies, at device resolution.
+#include "plate/contour.h"
+#include "print/cover.h"
+#include "screen/threshold.h"
+
+#include <cstdint>
+#include <span>
+#include <vector>
+
+namespace kirtle {
+
+/// A raster of device pixels on the print; pixel (x, y) has its centre at mm (x_mm + x pitch, y_mm + y pitch)
+/// from the print's top left corner.
+struct DeviceRaster {
+  double x_mm = 0, y_mm = 0;
+  double pitch_mm = 0;
+};
+
+struct DeviceRect {
+  int x = 0, y = 0, width = 0, height = 0;
+  std::size_t pixels() const { return static_cast<std::size_t>(width) * static_cast<std::size_t>(height); }
+};
+
+/// What lies at a device pixel: bit 0 ink; bit 1 within a tint, where dots come and go.
+constexpr std::uint8_t kDeviceInk = 1, kDeviceTint = 2;
+
+/// The rows of a plate that a band of device rows needs.
+struct PlateBand {
+  DistanceRows rows;
+};
+
+/// Edges are where the distance to the contour, linear between plate pixels, changes sign; tints are dots of
+/// the film's tone, linear between plate pixels. The dots are fixed to the plate: register moves them with
+/// it.
+class LoupePlate {
+ public:
+  /// cover must outlive this. seed: which dots near the stencil's limit are lost.
+  LoupePlate(const PlateCover& cover, std::uint32_t seed);
+
+  /// Device pixels beyond the rect that pixels inside it depend on: the wicking's reach.
+  int margin(double pitch_mm) const;
+  /// rect: everything that will be asked of the band, margins included.
+  PlateBand band(const DeviceRaster& raster, const DeviceRect& rect) const;
+  /// States of a film's pixels, row by row.
+  void states(const PlateBand& band, const DeviceRaster& raster, const DeviceRect& rect,
+              std::span<std::uint8_t> out) const;
+  /// Dose 0..1 of a soaked plate: its dots, wicked. What the wicking leaves of the dots is in it.
+  void doses(const PlateBand& band, const DeviceRaster& raster, const DeviceRect& rect,
+             std::span<float> out) const;
+
+  bool field() const { return cover_.field(); }
+
+ private:
+  std::uint8_t state(const PlateBand& band, double sx, double sy) const;
+
+  const PlateCover& cover_;
+  PrintedDots dots_;
+};
+
+}  // namespace kirtle

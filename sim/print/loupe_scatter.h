@@ -1,0 +1,37 @@
+#pragma once
+// What the sideways spread of light adds to, and takes from, the colours of a piece of the print: the flux
+// model of flux.h at device resolution, over a ground that differs from place to place.
+//
+// At each pixel, with T, R0' the layers above the ground and rho_n the light that the ground returns with
+// mean radius L_n (their sum is rg):
+//     d = T + R0' u                                        light going down onto the ground
+//     u = sum_n sqrt(rho_n) P_n * ( sqrt(rho_n) d )        light coming back up from it
+// and the reflectance differs from the pile's own by T (u - rg T / (1 - R0' rg)). Over an even ground this is
+// flux.h's form; the root on both sides keeps what goes from one place to another equal to what comes back.
+// The bracket is worked out in every `step`-th band and is straight between; T and the pile's own colour,
+// which are less smooth, count in every band.
+#include "print/loupe_kinds.h"
+#include "print/renderer.h"
+
+#include <cstdint>
+#include <span>
+#include <vector>
+
+namespace kirtle {
+
+/// A piece of the print; it repeats without end, so its border must be left out of what is used.
+struct LoupePiece {
+  int width = 0, height = 0;
+  double pitch_um = 0;
+  std::vector<std::uint32_t> kind;  ///< index into kinds, row by row
+  std::vector<const LoupeKind*> kinds;
+};
+
+/// The bands in which the spread is worked out, every `step`-th, centred.
+std::vector<int> loupe_bands(int step);
+
+/// Adds the difference to xyz, row by row. Light is followed until what is still missing is under 2e-4 of
+/// reflectance (root mean square).
+void add_scatter(const LoupePiece& piece, std::span<const double> fibre_shares, std::span<XYZf> xyz);
+
+}  // namespace kirtle
