@@ -56,7 +56,7 @@ std::size_t common_start(const std::vector<const SurveyedPlate*>& plates) {
   const std::string& first = plates.front()->entry.name;
   std::size_t n = first.size();
   for (const SurveyedPlate* p : plates) {
-    if (p->entry.name_in_file) return 0;
+    if (p->entry.name_in_file || p->in_file > 1) return 0;
     const std::string& name = p->entry.name;
     std::size_t same = 0;
     while (same < std::min(n, name.size()) && name[same] == first[same]) ++same;
@@ -169,7 +169,6 @@ class Drafter {
             "give --ppi N, the resolution at print size");
       }
     }
-    faults_.throw_if_errors();
     draft_.ppi_missing = ppi == 0;
     if (draft_.ppi_missing) {
       ask("How large does this print? No file says its resolution, and none is assumed.",
