@@ -61,6 +61,18 @@ void Diagnostics::append(const Diagnostics& other) {
   errors_ += other.errors_;
 }
 
+void Diagnostics::append_new(const Diagnostics& other) {
+  for (const Diagnostic& d : other.all_) {
+    const bool known = std::any_of(all_.begin(), all_.end(), [&](const Diagnostic& k) {
+      return k.severity == d.severity && k.message == d.message && k.remedy == d.remedy &&
+             k.place.file == d.place.file && k.place.line == d.place.line && k.place.column == d.place.column;
+    });
+    if (known) continue;
+    all_.push_back(d);
+    errors_ += d.severity == Severity::error;
+  }
+}
+
 void Diagnostics::throw_if_errors() const {
   if (has_errors()) throw InputError(*this);
 }

@@ -39,6 +39,8 @@ class Diagnostics {
   bool has_errors() const { return errors_ > 0; }
   const std::vector<Diagnostic>& all() const { return all_; }
   void append(const Diagnostics& other);
+  /// The same without those that are here already, word for word and at the same place.
+  void append_new(const Diagnostics& other);
 
   /// Throws InputError with all that was collected if any of it is an error.
   void throw_if_errors() const;

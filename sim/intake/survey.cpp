@@ -102,11 +102,13 @@ void read_file(std::vector<SurveyedPlate>& plates, const SurveySettings& setting
     std::vector<PlateImage> images =
         read_plates(together, settings.polarity.value_or(Polarity::dark_is_ink), notes);
     // That a plate is mostly ink is judged here, once its polarity is known.
+    Diagnostics kept;
     for (const Diagnostic& d : notes.all()) {
-      if (d.severity == Severity::notice) out.notes.notice(d.place, d.message, d.remedy);
+      if (d.severity == Severity::notice) kept.notice(d.place, d.message, d.remedy);
       if (d.severity == Severity::warning && d.message.find("is the polarity right?") == std::string::npos)
-        out.notes.warning(d.place, d.message, d.remedy);
+        kept.warning(d.place, d.message, d.remedy);
     }
+    out.notes.append_new(kept);
     for (std::size_t i = 0; i < images.size(); ++i) {
       look_at(images[i], settings, plates[from + i]);
       images[i] = {};

@@ -25,7 +25,7 @@ void check_plate_file(TableReader& t, const Value& v, ScenePlate& plate, const f
     t.error(v, t.name("file") + " is " + shown(v) + "; it must be the path of a plate's picture");
     return;
   }
-  plate.file = folder / v.text;
+  plate.file = (folder / v.text).lexically_normal();
   std::error_code code;
   const fs::file_status status = fs::status(plate.file, code);
   if (!fs::exists(status)) {

@@ -241,7 +241,9 @@ PlateSet read_plate_set(const Scene& scene, const std::vector<int>& which, Diagn
       done[k] = true;
     }
     try {
-      std::vector<PlateImage> images = read_plates(asked, polarity.value_or(Polarity::dark_is_ink), notes);
+      Diagnostics noticed;
+      std::vector<PlateImage> images = read_plates(asked, polarity.value_or(Polarity::dark_is_ink), noticed);
+      notes.append_new(noticed);
       for (std::size_t k = 0; k < together.size(); ++k) out.images[together[k]] = std::move(images[k]);
     } catch (const InputError& e) {
       faults.append(e.diagnostics());

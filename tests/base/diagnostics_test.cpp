@@ -97,5 +97,18 @@ TEST(NearestName, SaysNothingWhenNothingIsNear) {
 
 TEST(NearestName, TakesTheFirstOfEquals) { EXPECT_EQ(nearest_name("mest", {"mesh", "mess"}), "mesh"); }
 
+TEST(Diagnostics, AppendNewLeavesOutWhatIsThere) {
+  Diagnostics all, more;
+  all.notice({"a.png", 1, 2}, "m", "r");
+  more.notice({"a.png", 1, 2}, "m", "r");
+  more.warning({"a.png", 1, 2}, "m", "r");
+  more.notice({"b.png", 1, 2}, "m", "r");
+  more.notice({"a.png", 1, 3}, "m", "r");
+  more.error({"a.png", 1, 2}, "m", "s");
+  all.append_new(more);
+  EXPECT_EQ(all.all().size(), 5u);
+  EXPECT_TRUE(all.has_errors());
+}
+
 }  // namespace
 }  // namespace kirtle
