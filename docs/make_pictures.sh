@@ -12,3 +12,10 @@ for shirt in forest-green-cotton royal-cotton black-polyester; do
   "$kirtle" predict scenes/moth/scene.toml --shirt "$shirt" -o "$temp/$shirt.png" --dpi 45 --quiet 2>/dev/null
 done
 convert "$temp/forest-green-cotton.png" "$temp/royal-cotton.png" "$temp/black-polyester.png" +append -strip docs/pictures/moth-on-shirts.png
+# docs/guide.md, as its steps say.
+mkdir "$temp/art"
+for p in base yellow red blue; do
+  convert "scenes/reef/plates/$p.png" -resize 50% -units PixelsPerInch -density 150 "$temp/art/reef_$p.png"
+done
+"$kirtle" scene new "$temp/reef" "$temp"/art/*.png --shirt navy-cotton --ink red=scarlet >/dev/null 2>&1
+"$kirtle" predict "$temp/reef/scene.toml" -o docs/pictures/guide-reef.png --dpi 50 --quiet 2>/dev/null
