@@ -1,5 +1,6 @@
 #include "cmd/commands.h"
 #include "cmd/scene_options.h"
+#include "job/quantity.h"
 #include "predict/picture.h"
 
 #include <chrono>
@@ -7,8 +8,10 @@
 #include <fmt/format.h>
 #include <memory>
 #include <optional>
+#include <sstream>
 #include <sys/resource.h>
 #include <unistd.h>
+#include <vector>
 
 namespace kirtle {
 
@@ -17,11 +20,11 @@ namespace {
 struct Arguments {
   SceneArguments scene;
   std::string output, intent = "relative";
-  std::optional<std::string> profile;
+  std::optional<std::string> profile, loupe;
   std::optional<double> scale, dpi;
   int depth = 8;
   unsigned threads = 0;
-  bool quiet = false;
+  bool quiet = false, no_scatter = false;
 };
 
 Intent intent_from(const std::string& text) {
@@ -41,7 +44,63 @@ Progress terminal_progress(bool quiet) {
   };
 }
 
+/// "X,Y,W,H": millimetres, or each with a unit. Throws InputError.
+LoupeWindow window_from(const std::string& text, const Prediction& prediction, double dpi) {
+  const auto wrong = [&](const std::string& what) {
+    return InputError(
+        {}, fmt::format("--loupe {}: {}", printable(text), what),
+        fmt::format("write X,Y,W,H in mm or with units ({}), from the print's top left corner, within "
+                    "its {:.1f} x {:.1f} mm: for example --loupe 40,55,12,9",
+                    units_of(Measure::length_mm), prediction.width_mm(), prediction.height_mm()));
+  };
+  std::vector<double> mm;
+  std::istringstream parts(text);
+  for (std::string part; std::getline(parts, part, ',');) {
+    std::optional<double> length = quantity_from(part, Measure::length_mm);
+    if (!length) length = quantity_from(part + " mm", Measure::length_mm);
+    if (!length) throw wrong(fmt::format("\"{}\" is not a length", printable(part)));
+    mm.push_back(*length);
+  }
+  if (mm.size() != 4) throw wrong(fmt::format("4 lengths are needed, {} found", mm.size()));
+  const double pitch = kMmPerInch / dpi, slack = 1e-6;
+  if (!(mm[0] >= 0 && mm[1] >= 0 && mm[2] >= pitch && mm[3] >= pitch &&
+        mm[0] + mm[2] <= prediction.width_mm() + slack && mm[1] + mm[3] <= prediction.height_mm() + slack)) {
+    throw wrong(fmt::format("{:.4g} x {:.4g} mm at {:.4g}, {:.4g} mm do not lie within the print", mm[2],
+                            mm[3], mm[0], mm[1]));
+  }
+  return {{mm[0]}, {mm[1]}, {mm[2]}, {mm[3]}, dpi};
+}
+
+/// Scale and loupe. Throws InputError.
+void set_size(const Arguments& a, const Prediction& prediction, PictureSettings& settings) {
+  if (a.scale) settings.scale = *a.scale;
+  if (a.loupe) {
+    const double dpi = a.dpi.value_or(1200);
+    if (!(dpi >= kLeastLoupeDpi && dpi <= kMostLoupeDpi)) {
+      throw InputError(
+          {},
+          fmt::format("--dpi is {:g}; dots under the loupe are drawn at {:g} to {:g} device pixels per inch",
+                      dpi, kLeastLoupeDpi, kMostLoupeDpi),
+          "for a smaller picture add --scale, for example --dpi 1200 --scale 0.25");
+    }
+    settings.loupe = window_from(*a.loupe, prediction, dpi);
+    settings.loupe_settings.scatter = !a.no_scatter;
+    return;
+  }
+  if (a.dpi) settings.scale = *a.dpi / prediction.ppi();
+  if (a.dpi && !(settings.scale <= 1 + 1e-9)) {
+    throw InputError(
+        {},
+        fmt::format("a picture of {:g} pixels per inch was asked for, but the plates have {:g}", *a.dpi,
+                    prediction.ppi()),
+        fmt::format("ask for at most {:g}; a finer picture would only repeat pixels (--loupe shows dots)",
+                    prediction.ppi()));
+  }
+  settings.scale = std::min(settings.scale, 1.0);
+}
+
 void run(const Arguments& a) {
+  if (a.scale && a.dpi && !a.loupe) throw CLI::ExcludesError("--scale", "--dpi");
   using Clock = std::chrono::steady_clock;
   const auto start = Clock::now();
   const Scene scene = a.scene.read();
@@ -56,20 +115,13 @@ void run(const Arguments& a) {
   settings.intent = intent_from(a.intent);
   settings.progress = terminal_progress(a.quiet);
   if (a.profile) settings.profile = *a.profile;
-  if (a.scale) settings.scale = *a.scale;
-  if (a.dpi) settings.scale = *a.dpi / prediction.ppi();
-  if (a.dpi && !(settings.scale <= 1 + 1e-9)) {
-    throw InputError(
-        {},
-        fmt::format("a picture of {:g} pixels per inch was asked for, but the plates have {:g}", *a.dpi,
-                    prediction.ppi()),
-        fmt::format("ask for at most {:g}; a finer picture would only repeat pixels", prediction.ppi()));
-  }
-  settings.scale = std::min(settings.scale, 1.0);
+  set_size(a, prediction, settings);
   const PictureReport r = write_print(scene, prediction, a.output, settings);
   if (a.quiet) return;
   fmt::print("{}: {} x {} pixels, {} x {}, {:.4g} per inch, {}\n", a.output, r.width, r.height,
-             length_text(prediction.width_mm()), length_text(prediction.height_mm()), r.ppi, r.colour_space);
+             length_text(settings.loupe ? settings.loupe->width.v : prediction.width_mm()),
+             length_text(settings.loupe ? settings.loupe->height.v : prediction.height_mm()), r.ppi,
+             r.colour_space);
   fmt::print("  {} on {}, light {}\n", scene.title, scene.shirt.name, scene.light);
   const double pixels = static_cast<double>(r.width) * r.height;
   if (r.pixels_outside > 0) {
@@ -99,12 +151,18 @@ void add_predict_command(CLI::App& app) {
   c->add_option("--intent", a->intent, "Rendering intent with --profile")
       ->check(CLI::IsMember({"perceptual", "relative", "saturation", "absolute"}))
       ->capture_default_str();
-  CLI::Option* scale =
-      c->add_option("--scale", a->scale, "Size of the picture as a share of the plates', for example 0.25")
-          ->check(within(1e-3, 1));
-  c->add_option("--dpi", a->dpi, "Pixels per inch of the picture instead, at most the plates'")
-      ->check(within(1, 10000))
-      ->excludes(scale);
+  c->add_option("--scale", a->scale, "Size of the picture as a share of the plates', for example 0.25")
+      ->check(within(1e-3, 1));
+  c->add_option(
+       "--dpi", a->dpi,
+       "Pixels per inch of the picture instead, at most the plates'; with --loupe, of the dots' raster")
+      ->check(within(1, 10000));
+  CLI::Option* loupe =
+      c->add_option("--loupe", a->loupe,
+                    "Real dots in a window X,Y,W,H of the print, mm or with units, at --dpi 300 to "
+                    "4800 (1200); --scale makes it smaller");
+  c->add_flag("--no-scatter", a->no_scatter, "Under the loupe: no light sideways through the cloth; faster")
+      ->needs(loupe);
   c->add_option("--depth", a->depth, "Bits a channel")->check(CLI::IsMember({8, 16}))->capture_default_str();
   c->add_option("--threads", a->threads, "Threads to use; the picture does not depend on it")
       ->check(CLI::Range(1u, 256u));
@@ -114,6 +172,7 @@ void add_predict_command(CLI::App& app) {
       "  kirtle predict scenes/moth/scene.toml -o print.png\n"
       "  kirtle predict scenes/moth/scene.toml -o print.png --shirt black-cotton --light LED-B3 --scale "
       "0.25\n"
+      "  kirtle predict scenes/reef/scene.toml -o dots.png --loupe 120,150,15,12 --dpi 2400\n"
       "  kirtle predict scenes/reef/scene.toml -o print.tif --depth 16 --profile press-room.icc");
   c->callback([a] { run(*a); });
 }

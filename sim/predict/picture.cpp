@@ -121,10 +121,19 @@ PictureReport write_print(const Scene& scene, const Prediction& prediction,
   refuse_own_files(scene, target, settings);
   const PrintRenderer& renderer = prediction.renderer();
   Encoder encoder(prediction, settings);
+  std::optional<Loupe> loupe;
+  int width_in = renderer.width(), height_in = renderer.height();
+  double ppi = prediction.ppi();
+  if (settings.loupe) {
+    loupe.emplace(prediction.model().table, prediction.covers(), settings.loupe_settings);
+    ppi = settings.loupe->dpi;
+    width_in = Loupe::pixels(settings.loupe->width, ppi);
+    height_in = Loupe::pixels(settings.loupe->height, ppi);
+  }
   PictureReport report;
-  report.width = PrintRenderer::scaled(renderer.width(), settings.scale);
-  report.height = PrintRenderer::scaled(renderer.height(), settings.scale);
-  report.ppi = prediction.ppi() * settings.scale;
+  report.width = PrintRenderer::scaled(width_in, settings.scale);
+  report.height = PrintRenderer::scaled(height_in, settings.scale);
+  report.ppi = ppi * settings.scale;
 
   PictureFormat format;
   format.width = report.width;
@@ -138,7 +147,8 @@ PictureReport write_print(const Scene& scene, const Prediction& prediction,
   format.icc_profile.assign(bytes, bytes + profile.size());
   format.text = {
       {"Title", printable(scene.title)},
-      {"Description", "Predicted print on " + printable(scene.shirt.name) + ", light " + scene.light +
+      {"Description", (settings.loupe ? "Predicted print dot by dot on " : "Predicted print on ") +
+                          printable(scene.shirt.name) + ", light " + scene.light +
                           (scene.surface_light ? ", surface light included" : ", surface light left out")},
       {"Software", "Kirtle"}};
   const std::unique_ptr<PictureWriter> writer = PictureWriter::open(target, format);
@@ -147,21 +157,25 @@ PictureReport write_print(const Scene& scene, const Prediction& prediction,
   std::vector<std::uint8_t> codes8;
   std::vector<std::uint16_t> codes16;
   const std::size_t width = static_cast<std::size_t>(report.width);
-  renderer.render(settings.scale, settings.threads, settings.progress,
-                  [&](int, int rows, std::span<const XYZf> xyz) {
-                    if (settings.bits == 8) {
-                      encoder.encode(rows, width, xyz, codes8);
-                    } else {
-                      encoder.encode(rows, width, xyz, codes16);
-                    }
-                    const Clock::time_point write = Clock::now();
-                    if (settings.bits == 8) {
-                      writer->write_rows8(codes8);
-                    } else {
-                      writer->write_rows16(codes16);
-                    }
-                    report.writing_s += seconds_since(write);
-                  });
+  const auto take = [&](int, int rows, std::span<const XYZf> xyz) {
+    if (settings.bits == 8) {
+      encoder.encode(rows, width, xyz, codes8);
+    } else {
+      encoder.encode(rows, width, xyz, codes16);
+    }
+    const Clock::time_point write = Clock::now();
+    if (settings.bits == 8) {
+      writer->write_rows8(codes8);
+    } else {
+      writer->write_rows16(codes16);
+    }
+    report.writing_s += seconds_since(write);
+  };
+  if (loupe) {
+    loupe->render(*settings.loupe, settings.scale, settings.threads, settings.progress, take);
+  } else {
+    renderer.render(settings.scale, settings.threads, settings.progress, take);
+  }
   const Clock::time_point end = Clock::now();
   writer->commit();
   report.writing_s += seconds_since(end);

@@ -4,6 +4,7 @@
 #include "light/icc_output.h"
 #include "light/srgb.h"
 #include "predict/prediction.h"
+#include "print/loupe.h"
 
 #include <filesystem>
 #include <optional>
@@ -11,12 +12,14 @@
 namespace kirtle {
 
 struct PictureSettings {
-  double scale = 1;                              ///< 0 < scale <= 1 of plate resolution
-  int bits = 8;                                  ///< 8 or 16
+  double scale = 1;  ///< 0 < scale <= 1 of plate resolution; under the loupe, of device resolution
+  int bits = 8;      ///< 8 or 16
   std::optional<std::filesystem::path> profile;  ///< ICC profile of the output; none = sRGB, embedded
   Intent intent = Intent::relative;
   unsigned threads = 0;  ///< 0 = default_threads(); the bytes do not depend on it
   Progress progress;
+  std::optional<LoupeWindow> loupe;  ///< this part of the print, dot by dot; within the print
+  LoupeSettings loupe_settings;
 };
 
 /// What was written and what it could not hold.

@@ -100,7 +100,7 @@ void Loupe::tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands
       }
       if (i == 0 || key != before) {
         const auto [it, is_new] = index.try_emplace(key, static_cast<std::uint32_t>(piece.kinds.size()));
-        if (is_new) piece.kinds.push_back(&kinds_.at(key));
+        if (is_new) piece.kinds.push_back(kinds_.at(key));
         at = it->second;
         before = key;
       }

@@ -52,8 +52,6 @@ class Loupe {
 
   /// Border of a tile in device pixels, on each side.
   int border(double dpi) const;
-  /// Kinds of pile met so far.
-  std::size_t kinds() const { return kinds_.size(); }
 
  private:
   void tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands, const DeviceRect& rect,

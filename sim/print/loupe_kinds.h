@@ -26,10 +26,10 @@ struct LoupeKind {
     float through = 1;  ///< T of the layers above the ground
     float back = 0;     ///< their R0'
     float up = 0;       ///< light out of the ground if none went sideways: rg T / (1 - R0' rg)
-    float xyz[3] =
-        {};  ///< tristimulus values of light out of the ground in and around this band, through the layers
+    float xyz[3] = {};  ///< tristimulus values of light out of the ground in and around this band, through
+                        ///< the layers
   };
-  int parts = 0;  ///< parts of the ground: the cloth and its films
+  std::size_t parts = 0;  ///< parts of the ground: the cloth, then its films
   std::vector<Band> bands;
   std::vector<GroundPart> ground;  ///< `parts` a band
 };
@@ -41,33 +41,32 @@ struct LoupeKeyHash {
   std::size_t operator()(const LoupeKey& key) const;
 };
 
-/// Every kind met so far. Thread-safe.
+/// Makes kinds. Piles are worked out at few doses of each field and kept; between them every quantity is
+/// straight, which serves the spread alone, since the pile's own colour comes from the table. Thread-safe.
 class LoupeKinds {
  public:
   /// bands: indices of the bands in which the spread is worked out, rising.
   LoupeKinds(const OverprintTable& table, std::vector<int> bands);
-  const LoupeKind& at(const LoupeKey& key) const;
+  LoupeKind at(const LoupeKey& key) const;
 
-  /// Steps of a field's dose: 64, fewer where many fields meet.
+  /// Steps of a field's dose: 254 for one field, fewer where several meet.
   int levels() const { return levels_; }
-  const std::vector<int>& bands() const { return bands_; }
   const std::vector<double>& fibre_shares() const { return fibre_shares_; }
   /// The widest mean radius of light in bare cloth or under any one plate [um].
   double widest_um() const { return widest_um_; }
-  std::size_t size() const;
 
  private:
-  LoupeKind make(const LoupeKey& key) const;
+  const LoupeKind& node(const LoupeKey& key) const;
+  LoupeKind make(const LoupeKey& key, std::span<const double> dose) const;
 
   const OverprintTable& table_;
   std::vector<int> bands_;
-  std::vector<Spectrum>
-      tents_;  ///< one a band: 1 there, straight to 0 at its neighbours, flat beyond the ends
+  std::vector<Spectrum> shapes_;  ///< what one of the bands stands for: a smooth curve through all of them
   std::vector<double> fibre_shares_;
-  int levels_ = 64;
+  int levels_ = 254, nodes_ = 16;  ///< nodes_: doses at which piles are worked out, less one
   double widest_um_ = 0;
   mutable std::shared_mutex mutex_;
-  mutable std::unordered_map<LoupeKey, std::unique_ptr<LoupeKind>, LoupeKeyHash> kinds_;
+  mutable std::unordered_map<LoupeKey, std::unique_ptr<LoupeKind>, LoupeKeyHash> node_of_;
 };
 
 }  // namespace kirtle

@@ -8,8 +8,10 @@
 //     u = sum_n sqrt(rho_n) P_n * ( sqrt(rho_n) d )        light coming back up from it
 // and the reflectance differs from the pile's own by T (u - rg T / (1 - R0' rg)). Over an even ground this is
 // flux.h's form; the root on both sides keeps what goes from one place to another equal to what comes back.
-// The bracket is worked out in every `step`-th band and is straight between; T and the pile's own colour,
-// which are less smooth, count in every band.
+// Films of the ground end where their plate does. What a film would send beyond its end it keeps, since the
+// film may go on there as a dot above another ground; the cloth goes on everywhere and loses to dark
+// neighbours what it sends them. The bracket is worked out in every `step`-th band and follows a smooth curve
+// between; T and the pile's own colour, which are less smooth, count in every band.
 #include "print/loupe_kinds.h"
 #include "print/renderer.h"
 
@@ -24,7 +26,7 @@ struct LoupePiece {
   int width = 0, height = 0;
   double pitch_um = 0;
   std::vector<std::uint32_t> kind;  ///< index into kinds, row by row
-  std::vector<const LoupeKind*> kinds;
+  std::vector<LoupeKind> kinds;
 };
 
 /// The bands in which the spread is worked out, every `step`-th, centred.

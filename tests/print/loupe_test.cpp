@@ -159,7 +159,7 @@ TEST_P(LoupeWithScatter, IsTheFluxModelAndCloseToThePairForm) {
   RecordProperty("pair_m_per_tone_max", std::to_string(pair_errors.max));
   RecordProperty("pair_one_m_mean", std::to_string(half_errors.mean()));
   RecordProperty("pair_one_m_max", std::to_string(half_errors.max));
-  EXPECT_LT(flux_errors.max, 0.3);
+  EXPECT_LT(flux_errors.max, 0.15);
   EXPECT_LT(pair_errors.mean(), 0.3);
 }
 
