@@ -2,6 +2,7 @@
 // ours. All must load to identical plates.
 #include "plate/corpus.h"
 
+#include <cmath>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -305,6 +306,28 @@ TEST_F(Corpus, DotRangeIsHonoured) {
   ASSERT_EQ(images.size(), 2u);
   EXPECT_THAT(images[0].ink8, ElementsAre(0, 128, 255, 255));  // 100 / 200 of 255 is 127.5
   EXPECT_THAT(images[1].ink8, ElementsAre(0, 255, 100, 204));
+}
+
+TEST_F(Corpus, HalfNumbersAreExact) {
+  // IEEE 754 binary16: 0, -0, the smallest, the largest below 2^-14, 2^-14, 1/3 (rounded), 1/2, the last
+  // below 1, and 1.
+  const std::vector<std::uint16_t> halves{0, 0x8000, 1, 0x3ff, 0x400, 0x3555, 0x3800, 0x3bff, 0x3c00};
+  const double values[] = {0, 0, 0x1p-24, 0x1.ff8p-15, 0x1p-14, 0x1.554p-2, 0.5, 0x1.ffcp-1, 1};
+  std::vector<std::uint8_t> data;
+  for (const std::uint16_t half : halves) {
+    data.push_back(static_cast<std::uint8_t>(half));
+    data.push_back(static_cast<std::uint8_t>(half >> 8));
+  }
+  std::vector<test::TiffEntry> entries{{256, 4, {9}},  {257, 4, {1}}, {258, 3, {16}}, {259, 3, {1}},
+                                       {262, 3, {5}},  {273, 4, {0}}, {277, 3, {1}},  {278, 4, {1}},
+                                       {279, 4, {18}}, {332, 3, {2}}, {339, 3, {3}}};
+  entries[5].values[0] = test::hand_made_data_offset(entries);
+  test::write_bytes(folder / "half.tif", test::hand_made_tiff(entries, data));
+  Diagnostics notes;
+  const auto images = test::read_all(folder / "half.tif", notes);
+  ASSERT_EQ(images.size(), 1u);
+  for (std::size_t i = 0; i < halves.size(); ++i)
+    EXPECT_EQ(images[0].ink16[i], std::lround(values[i] * 65535)) << i;
 }
 
 TEST_F(Corpus, PalettesThatAreGrey) {
