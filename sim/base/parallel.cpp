@@ -5,6 +5,7 @@
 #include <cstdlib>
 #include <exception>
 #include <mutex>
+#include <system_error>
 #include <thread>
 #include <vector>
 
@@ -37,7 +38,15 @@ void parallel_for(std::size_t items, unsigned threads,
     }
   };
   std::vector<std::thread> pool;
-  for (unsigned worker = 1; worker < threads; ++worker) pool.emplace_back(run, worker);
+  pool.reserve(threads);
+  for (unsigned worker = 1; worker < threads; ++worker) {
+    // Items are handed out one by one, so fewer threads than asked for do the same work.
+    try {
+      pool.emplace_back(run, worker);
+    } catch (const std::system_error&) {
+      break;
+    }
+  }
   run(0);
   for (std::thread& t : pool) t.join();
   if (failure) std::rethrow_exception(failure);

@@ -125,9 +125,9 @@ void run(const Arguments& a) {
   fmt::print("  {} on {}, light {}\n", scene.title, scene.shirt.name, scene.light);
   const double pixels = static_cast<double>(r.width) * r.height;
   if (r.pixels_outside > 0) {
-    fmt::print(
-        "  outside the gamut of {}: {:.2g} % of the picture, by up to dE00 {:.1f}; hue kept, chroma cut\n",
-        r.colour_space, 100 * static_cast<double>(r.pixels_outside) / pixels, r.largest_de00);
+    fmt::print("  outside the gamut of {}: {:.2g} % of the picture, by up to dE00 {:.1f}{}\n", r.colour_space,
+               100 * static_cast<double>(r.pixels_outside) / pixels, r.largest_de00,
+               settings.profile ? "" : "; hue kept, chroma cut");
   }
   for (const ScenePass& pass : scene.passes) {
     if (pass.ink.effect != InkEffect::none) {

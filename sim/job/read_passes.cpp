@@ -185,6 +185,31 @@ void drop_passes_without_ink(TableReader& root, Scene& scene) {
   root.error_here("no plate of the scene prints", "give one of them role = \"print\" and a pass");
 }
 
+bool same_screen(const ScenePass& a, const ScenePass& b) {
+  const RegisterOffset &p = a.offset, &q = b.offset;
+  return a.halftone.lpi == b.halftone.lpi && a.halftone.angle_deg == b.halftone.angle_deg &&
+         a.halftone.shape == b.halftone.shape && a.curve == b.curve &&
+         a.steps.has_value() == b.steps.has_value() && p.dx == q.dx && p.dy == q.dy &&
+         p.turn_deg == q.turn_deg && p.stretch_x == q.stretch_x && p.stretch_y == q.stretch_y;
+}
+
+/// A plate that prints twice is predicted with the dots and the register of its first pass.
+void warn_of_second_screens(TableReader& root, const Scene& scene) {
+  for (std::size_t i = 0; i < scene.passes.size(); ++i) {
+    const auto first = std::find_if(scene.passes.begin(), scene.passes.end(), [&](const ScenePass& pass) {
+      return pass.plate == scene.passes[i].plate;
+    });
+    if (same_screen(*first, scene.passes[i])) continue;
+    const ScenePlate& plate = scene.plates[static_cast<std::size_t>(first->plate)];
+    root.faults().warning(
+        plate.place,
+        "plate \"" + printable(plate.name) +
+            "\" prints more than once, and its passes differ in lpi, angle, dot, steps, curve or "
+            "offset: those of its first pass count for all",
+        "give its passes the same, or use a plate of its own for the other screen");
+  }
+}
+
 }  // namespace
 
 void read_plates_and_passes(TableReader& root, Scene& scene, Library& library) {
@@ -230,6 +255,7 @@ void read_plates_and_passes(TableReader& root, Scene& scene, Library& library) {
             "plates of this scene: " + printable(known));
   }
   drop_passes_without_ink(root, scene);
+  if (!root.faults().has_errors()) warn_of_second_screens(root, scene);
 }
 
 }  // namespace kirtle

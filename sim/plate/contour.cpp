@@ -13,6 +13,11 @@ namespace {
 constexpr int kLongestRun = 3;   // fractional pixels of an edge on either side of the one looked at
 constexpr int kLongestThin = 5;  // pixels across a line whose core is not solid: at 45 degrees up to so many
 constexpr int kLongestAcross = std::max(2 * kLongestRun + 1, kLongestThin);
+// Equivalent width in pixels of a line or gap without a solid core: up to the first it is lost, from the
+// second on it is there whole. A pixel that is solid holds whatever its size, so nothing jumps. Placeholders:
+// a plate says no more.
+constexpr double kThinLost = 0.25, kThinHeld = 0.75;
+constexpr double kLeastPeak = 0.45;
 constexpr double kHalfSegment = 0.75;  // an edge pixel stands for this much contour on either side
 
 /// One plate's samples with the thresholds of none and solid.
@@ -93,7 +98,8 @@ class Finder {
           run_from = x;
           for (run_to = x + 1; run_to < plate_.width && !none(v[run_to]) && !solid(v[run_to]);) ++run_to;
         }
-        // In the midst of a tint, which most fractional pixels are, neither direction has an end within reach.
+        // In the midst of a tint, which most fractional pixels are, neither direction has an end within
+        // reach.
         if (run_to - run_from <= kLongestAcross || short_column(x, y)) fractional(x, y, here);
       } else {
         if (x + 1 < plate_.width) sharp(x, y, here, v[x + 1], 0.5, 0);
@@ -103,7 +109,8 @@ class Finder {
     }
   }
 
-  /// True if the run of fractional pixels up and down from here is no longer than an edge or a thin line can be.
+  /// True if the run of fractional pixels up and down from here is no longer than an edge or a thin line can
+  /// be.
   bool short_column(int x, int y) const {
     int length = 1;
     for (const int step : {-1, 1}) {
@@ -181,6 +188,7 @@ class Finder {
     bool along_x;     ///< the run crosses the line in this direction
     bool gap;         ///< solid on both sides
     double from, to;  ///< the moved line or gap along the run; 0 = that pixel's near border, 1 = its far one
+    double held;  ///< share of it that the stencil holds; a faint line breaks up and goes, a faint gap fills
   };
 
   void thin(int x, int y) {
@@ -207,17 +215,21 @@ class Finder {
     const int length = last - first + 1;
     const bool gap = solid(value(first - 1));
     if (length > kLongestThin || gap != solid(value(last + 1))) return;
-    double area = 0, moment = 0;
+    double area = 0, moment = 0, peak = 0;
     for (int s = first; s <= last; ++s) {
       const double ink = static_cast<double>(value(s)) / max_, part = gap ? 1 - ink : ink;
       area += part;
       moment += part * (s + 0.5);
+      peak = std::max(peak, part);
     }
+    // A line this wide would fill some pixel at least so far; a flatter run is a narrow tint.
+    if (peak < kLeastPeak * std::min(area, 1.0)) return;
     // Share of the normal that lies along the run, from the tensor's main axis.
     const double turn = 0.5 * std::atan2(2 * xy, xx - yy);
     const double along = std::max(std::abs(along_x ? std::cos(turn) : std::sin(turn)), 0.5);
     const double half = std::max(0.0, 0.5 * area + (gap ? -spread_ : spread_) / along);
-    thin_.push_back({x, y, first, last, along_x, gap, moment / area - half, moment / area + half});
+    const double held = std::clamp((area * along - kThinLost) / (kThinHeld - kThinLost), 0.0, 1.0);
+    thin_.push_back({x, y, first, last, along_x, gap, moment / area - half, moment / area + half, held});
     mark(x, y);
   }
 
@@ -229,7 +241,7 @@ class Finder {
 
   /// Share of the pixel `s` steps along the run that the moved line or gap takes.
   static double part(const Run& run, int s) {
-    return std::max(0.0, std::min(s + 1.0, run.to) - std::max(static_cast<double>(s), run.from));
+    return run.held * std::max(0.0, std::min(s + 1.0, run.to) - std::max(static_cast<double>(s), run.from));
   }
 
   void enter_own(const Run& run) {

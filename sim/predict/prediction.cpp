@@ -4,6 +4,8 @@
 #include "screen/deposit.h"
 
 #include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
 #include <stdexcept>
 #include <utility>
 
@@ -21,7 +23,7 @@ std::vector<PrintingPlate> printing_plates(const Scene& scene) {
     const auto known = std::find_if(out.begin(), out.end(),
                                     [&](const PrintingPlate& p) { return p.scene_plate == pass.plate; });
     if (known != out.end()) {
-      if (spread > known->cover.tone.spread) {
+      if (!known->cover.field && spread > known->cover.tone.spread) {
         known->cover.tone.spread = spread;
         known->tone = ToneCurve(known->cover.tone);
       }
@@ -86,6 +88,17 @@ Prediction::Prediction(const Scene& scene, Diagnostics& notes) : model_(scene) {
   PlateSet set = read_plate_set(scene, which, notes);
   images_ = std::move(set.images);
   ppi_ = set.ppi;
+  for (const PrintingPlate& plate : model_.plates) {
+    const double spread_px = plate.cover.tone.spread.v / kUmPerInch * ppi_;
+    if (std::abs(spread_px) <= kMostSpreadPx) continue;
+    throw InputError(
+        {scene.file.string(), 0, 0},
+        fmt::format(
+            "plate \"{}\": an ink spread of {:g} um is {:.0f} pixels at {:g} pixels per inch; at most "
+            "{:g} are allowed",
+            plate.name, plate.cover.tone.spread.v, spread_px, ppi_, kMostSpreadPx),
+        "check ink_spread_um, or ppi: plates of films at printing size have 200 to 1200");
+  }
   covers_.reserve(images_.size());
   for (std::size_t i = 0; i < images_.size(); ++i)
     covers_.emplace_back(images_[i], ppi_, model_.plates[i].cover);

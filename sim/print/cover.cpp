@@ -35,6 +35,7 @@ PlateCover::PlateCover(const PlateImage& image, double ppi, const CoverSettings&
     : image_(image), settings_(settings), curve_(tone_of(settings)), ppi_(ppi) {
   KIRTLE_CHECK(ppi, >, 0);
   spread_px_ = settings_.field ? 0 : settings_.tone.spread.v / kUmPerInch * ppi;
+  KIRTLE_CHECK(std::abs(spread_px_), <=, kMostSpreadPx);
   // Held as a float, because distances are: "beyond reach" is an exact comparison.
   reach_px_ = static_cast<double>(static_cast<float>(std::clamp(std::abs(spread_px_) + 2.25, 2.25, 64.0)));
   tone_.resize(static_cast<std::size_t>(image.max()) + 1);
@@ -71,7 +72,7 @@ void PlateCover::source_of(double x, double y, double& sx, double& sy) const {
 }
 
 CoverRows PlateCover::sharp_rows(int y0, int rows) const {
-  CoverRows out{image_.width, y0, rows, {}, {}};
+  CoverRows out{image_.width, y0, rows, {}, {}, {}};
   const std::size_t width = static_cast<std::size_t>(image_.width);
   out.cover.resize(width * rows);
   const auto tones = [&](const auto& ink) {
@@ -97,6 +98,7 @@ CoverRows PlateCover::sharp_rows(int y0, int rows) const {
     }
   }
   out.distance = std::move(d.distance);
+  out.tint = std::move(d.tint);
   return out;
 }
 
@@ -144,7 +146,7 @@ CoverRows PlateCover::unshifted(int y0, int rows) const {
   if (kernel_.empty()) return sharp_rows(y0, rows);
   const int half = static_cast<int>(kernel_.size()) - 1;
   const CoverRows in = sharp_rows(y0 - half, rows + 2 * half);
-  CoverRows out{image_.width, y0, rows, {}, {}};
+  CoverRows out{image_.width, y0, rows, {}, {}, {}};
   out.cover.resize(static_cast<std::size_t>(image_.width) * rows);
   blur(in, out);
   return out;
@@ -165,9 +167,12 @@ CoverRows PlateCover::rows(int y0, int rows) const {
   const int count = static_cast<int>(std::ceil(high)) + 2 - from;
   const CoverRows source = unshifted(from, count);
   const auto reach = static_cast<float>(reach_px_);
-  CoverRows out{image_.width, y0, rows, {}, {}};
+  CoverRows out{image_.width, y0, rows, {}, {}, {}};
   out.cover.resize(static_cast<std::size_t>(image_.width) * rows);
-  if (!source.distance.empty()) out.distance.assign(out.cover.size(), reach);
+  if (!source.distance.empty()) {
+    out.distance.assign(out.cover.size(), reach);
+    out.tint.assign(out.cover.size(), 0);
+  }
   for (int y = 0; y < rows; ++y) {
     for (int x = 0; x < image_.width; ++x) {
       double sx = 0, sy = 0;
@@ -176,19 +181,22 @@ CoverRows PlateCover::rows(int y0, int rows) const {
       const double fx = sx - ix, fy = sy - iy;
       const double w[4] = {(1 - fx) * (1 - fy), fx * (1 - fy), (1 - fx) * fy, fx * fy};
       double cover = 0, distance = 0;
-      bool near = false;
+      // A contour is interpolated as a contour; where a tint takes part, coverage is.
+      bool near = false, tinted = false;
       for (int k = 0; k < 4; ++k) {
         const int px = ix + k % 2, py = iy + k / 2 - from;
         const bool outside = px < 0 || px >= image_.width;
         const std::size_t i = static_cast<std::size_t>(py) * image_.width + px;
         if (!outside) cover += w[k] * source.cover[i];
-        if (source.distance.empty()) continue;
+        if (source.distance.empty() || w[k] == 0) continue;
         const float d = outside ? reach : source.distance[i];
         near = near || std::abs(d) < reach - 1;
+        tinted = tinted || (!outside && source.tint[i] != 0);
         distance += w[k] * static_cast<double>(d);
       }
       const std::size_t o = static_cast<std::size_t>(y) * image_.width + x;
-      if (near) {
+      if (!source.tint.empty()) out.tint[o] = tinted;
+      if (near && !tinted) {
         cover = kFull * std::clamp(0.5 - distance, 0.0, 1.0);
         out.distance[o] = static_cast<float>(distance);
       }
@@ -199,6 +207,7 @@ CoverRows PlateCover::rows(int y0, int rows) const {
 }
 
 double PlateCover::cover_at(int x, int y) const {
+  bool tinted = false;
   const auto at_plate = [&](int px, int py, double& distance) {
     distance = reach_px_;
     if (px < 0 || py < 0 || px >= image_.width || py >= image_.height) return 0.0;
@@ -224,7 +233,10 @@ double PlateCover::cover_at(int x, int y) const {
     }
     const DistanceRows d = contour_distance(image_, py, 1, spread_px_, reach_px_);
     const auto here = static_cast<std::size_t>(px);
-    if (d.tint[here]) return film(px, py);
+    if (d.tint[here]) {
+      tinted = true;
+      return film(px, py);
+    }
     distance = static_cast<double>(d.distance[here]);
     return std::abs(distance) < reach_px_ ? std::clamp(0.5 - distance, 0.0, 1.0) : film(px, py);
   };
@@ -236,11 +248,12 @@ double PlateCover::cover_at(int x, int y) const {
   bool near = false;
   for (int k = 0; k < 4; ++k) {
     const double w = (k % 2 ? sx - ix : 1 - (sx - ix)) * (k / 2 ? sy - iy : 1 - (sy - iy));
+    if (w == 0) continue;
     cover += w * at_plate(ix + k % 2, iy + k / 2, d);
     distance += w * d;
     near = near || std::abs(d) < reach_px_ - 1;
   }
-  return near && !settings_.field ? std::clamp(0.5 - distance, 0.0, 1.0) : cover;
+  return near && !tinted && !settings_.field ? std::clamp(0.5 - distance, 0.0, 1.0) : cover;
 }
 
 }  // namespace kirtle

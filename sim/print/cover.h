@@ -24,12 +24,16 @@ struct CoverSettings {
 struct CoverRows {
   int width = 0, y0 = 0, rows = 0;
   std::vector<std::uint16_t>
-      cover;                    ///< 0..65535: share of the pixel covered (dots, edges), or dose of a field
-  std::vector<float> distance;  ///< to the printed contour in pixels, negative inside; empty for a field
+      cover;                       ///< 0..65535: share of the pixel covered (dots, edges), or dose of a field
+  std::vector<float> distance;     ///< to the printed contour in pixels, negative inside; empty for a field
+  std::vector<std::uint8_t> tint;  ///< 1 where the cover is a tint's, not a contour's; empty for a field
 };
 
 /// A pixel whose contour is nearer than this is cut by it.
 constexpr float kEdgeHalfWidth = 0.5F;
+
+/// Contours move by at most so many pixels; a spread beyond belongs to no plate of that resolution.
+constexpr double kMostSpreadPx = 60;
 
 /// One plate on the cloth. Thread-safe.
 class PlateCover {

@@ -29,9 +29,16 @@ struct StackKeyHash {
   }
 };
 
+/// Round, square and inverting dots are the same lattice every 90 degrees, lines and ellipses every 180.
+bool same_angle(const HalftoneScreen& a, const HalftoneScreen& b) {
+  const bool half_turn = a.shape == DotShape::line || a.shape == DotShape::elliptical;
+  const double turn = half_turn ? 180.0 : 90.0;
+  return std::abs(std::remainder(a.angle_deg - b.angle_deg, turn)) < 1e-9;
+}
+
 bool dots_on_dots(const PlateDots& a, const PlateDots& b) {
-  return !a.field && !b.field && a.halftone.lpi == b.halftone.lpi &&
-         a.halftone.angle_deg == b.halftone.angle_deg && a.halftone.shape == b.halftone.shape;
+  return !a.field && !b.field && a.halftone.lpi == b.halftone.lpi && same_angle(a.halftone, b.halftone) &&
+         a.halftone.shape == b.halftone.shape;
 }
 
 }  // namespace
@@ -336,31 +343,38 @@ Spectrum OverprintTable::mix_spectra(const CellKey& key, std::span<const double>
 Spectrum OverprintTable::mean_flux(const std::vector<StackKey>& keys, std::span<const double> w) const {
   // With hundreds of overprints in one place every pair shares little but the cloth: the area mean and the
   // mean flux over the cloth, weighted by the cloth's own scatter share.
-  Spectrum area, down, through, back, ground;
+  // Each fibre of the cloth by itself.
   std::vector<int> all;
   for (int i = 0; i < plates(); ++i) all.push_back(i);
   const Overprint& first = overprint(keys.front());
   const Overprint& last = overprint(keys.back());
-  Spectrum m;
-  for (std::size_t f = 0; f < first.grounds.size(); ++f) {
-    m += first.grounds[f].share * pair_form_.scatter_share(first, last, f, all);
-  }
+  const std::size_t fibres = first.grounds.size();
+  Spectrum down, through, back;
+  std::vector<Spectrum> area(fibres), ground(fibres);
   for (std::size_t i = 0; i < keys.size(); ++i) {
     const Overprint& p = overprint(keys[i]);
-    area += w[i] * mean_reflectance(p);
     for (std::size_t b = 0; b < kBands; ++b) {
       const LayerRT pile = layers_above(p, 0, b);
       down[b] += w[i] * pile.r0;
       through[b] += w[i] * pile.t;
       back[b] += w[i] * pile.r0_back;
-      for (const Ground& g : p.grounds) ground[b] += w[i] * g.share * std::sqrt(g.reflectance[b]);
+      for (std::size_t f = 0; f < fibres; ++f) {
+        area[f][b] += w[i] * p.reflectance[f][b];
+        ground[f][b] += w[i] * std::sqrt(p.grounds[f].reflectance[b]);
+      }
     }
   }
-  return spectrum_of([&](std::size_t b) {
-    const double rg = ground[b] * ground[b];
-    const double flux = down[b] + rg * through[b] * through[b] / lit_from_both_sides_unchecked(back[b], rg);
-    return (1 - m[b]) * area[b] + m[b] * flux;
-  });
+  Spectrum out;
+  for (std::size_t f = 0; f < fibres; ++f) {
+    const Spectrum m = pair_form_.scatter_share(first, last, f, all);
+    out += first.grounds[f].share * spectrum_of([&](std::size_t b) {
+             const double rg = ground[f][b] * ground[f][b];
+             const double flux =
+                 down[b] + rg * through[b] * through[b] / lit_from_both_sides_unchecked(back[b], rg);
+             return (1 - m[b]) * area[f][b] + m[b] * flux;
+           });
+  }
+  return out;
 }
 
 }  // namespace kirtle

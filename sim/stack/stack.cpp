@@ -134,6 +134,7 @@ void Stack::add_film(const std::vector<FilmLayer>& film, Overprint& out) const {
   for (const FilmLayer& layer : film) {
     const double x = layer.thickness().v;
     KSSpectra ks;
+    bool flat = false;  // an ink outside the model hides what lies below, fibres too
     gloss = 0;
     for (const FilmPart& part : layer.parts) {
       const Ink& ink = passes_[part.pass].ink;
@@ -141,10 +142,11 @@ void Stack::add_film(const std::vector<FilmLayer>& film, Overprint& out) const {
       ks.k += share * ink.optics.k;
       ks.s += share * ink.optics.s;
       gloss += share * ink.gloss;
-      if (ink.flat_reflectance) out.has_flat = true;
+      if (ink.flat_reflectance) flat = true;
     }
+    out.has_flat = out.has_flat || flat;
     LayerSpectra rt;
-    const double open = cloth_.show_through * std::exp(-x / cloth_.surface_fibres_um.v);
+    const double open = flat ? 0 : cloth_.show_through * std::exp(-x / cloth_.surface_fibres_um.v);
     for (std::size_t i = 0; i < kBands; ++i) {
       LayerRT l = layer_rt_unchecked(ks.k[i], ks.s[i], x);
       l.r0 *= 1 - open;
