@@ -33,6 +33,14 @@ TEST_F(PredictionTest, OnePlatePrintedTwiceIsOnePlate) {
   EXPECT_EQ(stack_of(s, plates).passes().size(), 3u);
 }
 
+TEST_F(PredictionTest, ASoakedPlatePrintedTwiceKeepsItsDose) {
+  const std::vector<PrintingPlate> once = printing_plates(scene("black-cotton", {"c discharge-cream"}));
+  const std::vector<PrintingPlate> twice =
+      printing_plates(scene("black-cotton", {"c discharge-cream", "c discharge-cream"}));
+  ASSERT_EQ(twice.size(), 1u);
+  EXPECT_EQ(twice[0].tone.printed(0.5), once[0].tone.printed(0.5));
+}
+
 TEST_F(PredictionTest, SoakedInksAreAFieldAndFilmsAreDots) {
   const std::vector<PrintingPlate> plates =
       printing_plates(scene("black-cotton", {"d discharge-clear", "w wb-red", "p red", "f silver-metallic"}));

@@ -245,6 +245,39 @@ TEST(Renderer, AShiftMovesAnEdgeByItsLength) {
   }
 }
 
+TEST(Renderer, AShiftKeepsATintBesideAContour) {
+  // A keyline of one solid pixel round a tint: shifted by whole pixels every row is the same row moved; by
+  // half a pixel nothing goes missing.
+  PlateImage plate = blank();
+  for (int y = 20; y < 60; ++y) {
+    for (int x = 20; x < 70; ++x) {
+      const bool line = y == 20 || y == 59 || x == 20 || x == 69;
+      plate.ink8[static_cast<std::size_t>(y) * kWidth + x] = line ? 255 : 128;
+    }
+  }
+  const CoverRows still = PlateCover(plate, kPpi, dots(45)).rows(0, kHeight);
+  const auto sum = [](const CoverRows& rows) {
+    double total = 0;
+    for (const std::uint16_t c : rows.cover) total += c;
+    return total;
+  };
+  for (const double pixels : {1.0, 3.0}) {
+    CoverSettings moved = dots(45);
+    moved.offset.dx = {pixels * kMmPerInch / kPpi};
+    const CoverRows rows = PlateCover(plate, kPpi, moved).rows(0, kHeight);
+    for (int y = 0; y < kHeight; ++y) {
+      for (int x = 5; x < kWidth; ++x) {
+        const std::size_t at = static_cast<std::size_t>(y) * kWidth + x;
+        ASSERT_NEAR(rows.cover[at], still.cover[at - static_cast<std::size_t>(pixels)], 2)
+            << pixels << ' ' << x << ',' << y;
+      }
+    }
+  }
+  CoverSettings half = dots(45);
+  half.offset.dx = {0.5 * kMmPerInch / kPpi};
+  EXPECT_NEAR(sum(PlateCover(plate, kPpi, half).rows(0, kHeight)), sum(still), 0.01 * sum(still));
+}
+
 TEST(Renderer, SmallerPicturesKeepTheMean) {
   const Print print = busy_print();
   const auto mean = [](const std::vector<XYZf>& xyz) {
