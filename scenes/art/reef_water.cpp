@@ -54,13 +54,13 @@ void paint_water(Picture& pic) {
     Rgb water = mix(Rgb{0.004, 0.022, 0.17}, Rgb{0.03, 0.42, 0.56}, cool) * (0.25 + 1.15 * light);
     const double up = smooth(86, 20, at.y);
     water = water + Rgb{0.35, 0.85, 0.9} * (0.55 * up * ripple(at) * (0.30 + near_moon));
-    // The moon itself, broken by the waves.
-    const double wave = 8.0 * (fbm({at.x * 0.04, at.y * 0.30}, 2, 71) - 0.5);
+    // The moon itself, bent a little by the slow swell.
+    const double wave = 2.2 * (fbm({at.x * 0.03, at.y * 0.07}, 2, 71) - 0.5);
     const double disc = smooth(25.5, 23.5, length(Vec{from_moon.x + wave, from_moon.y * 1.04}));
     const Vec on_disc{from_moon.x + 0.6 * wave, from_moon.y};
     const double maria = 0.60 - 0.36 * smooth(0.46, 0.62, fbm(on_disc * 0.075 + Vec{3, 8}, 4, 79)) +
                          0.10 * smooth(24, 12, length(on_disc - Vec{5, -6}));
-    const double rippled = 0.86 + 0.28 * (noise({at.x * 0.09, at.y * 0.8}, 81) - 0.5);
+    const double rippled = 0.88 + 0.10 * (noise({at.x * 0.09, at.y * 0.16}, 81) - 0.5);
     water = mix(water, Rgb{1.0, 0.96, 0.74} * (1.55 * maria * rippled), disc) +
             Rgb{0.08, 0.34, 0.36} * ((1 - disc) * std::exp(-std::max(0.0, far - 24) / 15.0));
     return Paint{water * window, window};
