@@ -8,6 +8,7 @@ namespace kirtle {
 /// Each adds its subcommand, with help by example, to `app`; the work runs when the line has been read.
 void add_predict_command(CLI::App& app);
 void add_probe_command(CLI::App& app);
+void add_run_command(CLI::App& app);
 void add_list_commands(CLI::App& app);
 void add_plates_command(CLI::App& app);
 void add_scene_command(CLI::App& app);

@@ -38,6 +38,7 @@ int run(int argc, char** argv) {
       "  kirtle COMMAND --help                                options and examples");
   kirtle::add_predict_command(app);
   kirtle::add_probe_command(app);
+  kirtle::add_run_command(app);
   kirtle::add_list_commands(app);
   kirtle::add_plates_command(app);
   kirtle::add_scene_command(app);

@@ -1,7 +1,9 @@
 #include "cmd/commands.h"
 #include "cmd/scene_options.h"
+#include "job/press_plan.h"
 #include "job/quantity.h"
 #include "predict/picture.h"
+#include "predict/shirt_run.h"
 
 #include <chrono>
 #include <cstdio>
@@ -24,7 +26,8 @@ struct Arguments {
   std::optional<double> scale, dpi;
   int depth = 8;
   unsigned threads = 0;
-  bool quiet = false, no_scatter = false;
+  std::optional<std::uint32_t> shirt_number;
+  bool quiet = false, no_scatter = false, worst = false;
 };
 
 Intent intent_from(const std::string& text) {
@@ -99,11 +102,27 @@ void set_size(const Arguments& a, const Prediction& prediction, PictureSettings&
   settings.scale = std::min(settings.scale, 1.0);
 }
 
+/// The scene, or one shirt of its run.
+Scene chosen_shirt(const Arguments& a, Scene scene) {
+  if (!a.shirt_number && !a.worst) return scene;
+  const RegisterRun press(register_model(scene));
+  std::uint32_t number = a.shirt_number.value_or(1);
+  if (a.worst) {
+    Diagnostics notes;
+    const Prediction in_register(scene, notes);
+    ShirtRunSettings settings;
+    settings.threads = a.threads;
+    number = static_cast<std::uint32_t>(run_shirts(scene, in_register, press, settings).showing.worst) + 1;
+  }
+  scene.title += fmt::format(", shirt {}", number);
+  return scene_on_shirt(scene, press, number);
+}
+
 void run(const Arguments& a) {
   if (a.scale && a.dpi && !a.loupe) throw CLI::ExcludesError("--scale", "--dpi");
   using Clock = std::chrono::steady_clock;
   const auto start = Clock::now();
-  const Scene scene = a.scene.read();
+  const Scene scene = chosen_shirt(a, a.scene.read());
   Diagnostics notes;
   const Prediction prediction(scene, notes);
   print_notes(notes.all());
@@ -163,6 +182,11 @@ void add_predict_command(CLI::App& app) {
                     "4800 (1200); --scale makes it smaller");
   c->add_flag("--no-scatter", a->no_scatter, "Under the loupe: no light sideways through the cloth; faster")
       ->needs(loupe);
+  CLI::Option* number =
+      c->add_option("--shirt-number", a->shirt_number,
+                    "That shirt of the scene's run, where its press puts the plates, from 1")
+          ->check(CLI::Range(1u, 1000000u));
+  c->add_flag("--worst", a->worst, "The worst of the first 144 shirts of that run")->excludes(number);
   c->add_option("--depth", a->depth, "Bits a channel")->check(CLI::IsMember({8, 16}))->capture_default_str();
   c->add_option("--threads", a->threads, "Threads to use; the picture does not depend on it")
       ->check(CLI::Range(1u, 256u));
