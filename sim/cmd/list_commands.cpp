@@ -61,7 +61,9 @@ void list_inks(const Arguments& a) {
     fmt::print("{}\n", j.dump(2));
   } else {
     fmt::print(
-        "\nhiding: contrast ratio, luminance over black / over white, of {:.0f} um dry ink; 1 hides all\n",
+        "\ncolours of {0:.0f} um dry ink on card, seen in D50 with its surface; hiding: luminance over black "
+        "/ over "
+        "white of that film, 1 hides all\n",
         kSwatchDryUm.v);
   }
   print_notes(faults.all());

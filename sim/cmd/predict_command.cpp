@@ -122,10 +122,10 @@ void run(const Arguments& a) {
   if (a.scale && a.dpi && !a.loupe) throw CLI::ExcludesError("--scale", "--dpi");
   using Clock = std::chrono::steady_clock;
   const auto start = Clock::now();
-  const Scene scene = chosen_shirt(a, a.scene.read());
+  const Scene scene = chosen_shirt(a, a.scene.read(a.quiet));
   Diagnostics notes;
   const Prediction prediction(scene, notes);
-  print_notes(notes.all());
+  print_notes(notes.all(), a.quiet);
   const double reading_s = std::chrono::duration<double>(Clock::now() - start).count();
 
   PictureSettings settings;

@@ -37,14 +37,14 @@ void SceneArguments::add_to(CLI::App& command) {
       ->allow_extra_args(false);
 }
 
-Scene SceneArguments::read() const {
+Scene SceneArguments::read(bool quiet) const {
   SceneOptions options;
   if (light) options.light = light_spelt(*light);
   options.shirt = shirt;
   options.ppi = ppi;
   for (const std::string& folder : data) options.data_folders.emplace_back(folder);
   Scene out = read_scene(scene, options);
-  print_notes(out.notes);
+  print_notes(out.notes, quiet);
   return out;
 }
 
@@ -57,8 +57,10 @@ CLI::Validator within(double low, double high) {
           fmt::format("{:g}..{:g}", low, high)};
 }
 
-void print_notes(const std::vector<Diagnostic>& notes) {
-  for (const Diagnostic& d : notes) fmt::print(stderr, "{}\n", to_string(d));
+void print_notes(const std::vector<Diagnostic>& notes, bool quiet) {
+  for (const Diagnostic& d : notes) {
+    if (!quiet || d.severity != Severity::notice) fmt::print(stderr, "{}\n", to_string(d));
+  }
 }
 
 std::string mesh_text(double threads_per_cm) {

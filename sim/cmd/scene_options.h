@@ -16,15 +16,15 @@ struct SceneArguments {
   std::vector<std::string> data;
 
   void add_to(CLI::App& command);
-  /// Reads the scene; prints its warnings and notices to standard error.
-  Scene read() const;
+  /// Reads the scene; prints its warnings and, unless quiet, its notices to standard error.
+  Scene read(bool quiet = false) const;
 };
 
 /// A check that a number lies in low..high; CLI11's own range lets "nan" through.
 CLI::Validator within(double low, double high);
 
-/// Warnings and notices, one below the other, to standard error.
-void print_notes(const std::vector<Diagnostic>& notes);
+/// Warnings and, unless quiet, notices, one below the other, to standard error.
+void print_notes(const std::vector<Diagnostic>& notes, bool quiet = false);
 
 /// "61.0 /cm (155 /in)" and the like: both units, as shops use both.
 std::string mesh_text(double threads_per_cm);

@@ -1,5 +1,6 @@
 #include "predict/swatch.h"
 
+#include "layer/surface.h"
 #include "light/srgb.h"
 #include "light/weights.h"
 #include "stack/stack.h"
@@ -25,7 +26,10 @@ InkSwatch ink_swatch(const Ink& ink) {
     return reflectance_over(layer_spectra(ink.optics, kSwatchDryUm), Spectrum::flat(card));
   };
   const Spectrum white = over(0.8), black = over(0);
-  return {hex_of(white, weights), hex_of(black, weights),
+  // As it is seen: through the surface of its own gloss, as a print is.
+  const Surface surface = film_surface(ink.flat_reflectance ? 0 : ink.gloss, kSwatchDryUm);
+  return {hex_of(through_surface(white, surface, true), weights),
+          hex_of(through_surface(black, surface, true), weights),
           xyz_from_reflectance(black, weights).y / xyz_from_reflectance(white, weights).y, kSwatchDryUm};
 }
 

@@ -11,7 +11,8 @@ namespace kirtle {
 /// Dry ink of an ink swatch.
 constexpr Um kSwatchDryUm{25};
 
-/// An ink drawn on a card, D50, 2 degree observer: the film alone, no soak, no surface.
+/// An ink drawn on a card, D50, 2 degree observer: the film alone, no soak, seen through its surface. The
+/// contrast ratio is the film's, without surface.
 struct InkSwatch {
   std::string over_white_hex, over_black_hex;  ///< card of reflectance 0.80 and 0
   double contrast_ratio = 0;                   ///< Y over black / Y over white (as ISO 6504-3 forms it), 0..1
