@@ -16,16 +16,34 @@ double ground_of(const Overprint& p, std::size_t fibre, std::size_t shared, std:
   return r;
 }
 
+/// What p and q, half and half, give back in one band where the pattern keeps 1 - m of its contrast in the
+/// light that the ground returns. With e = sqrt(rg) d (flux.h), u = sqrt(rg) v and v = (1 - m) e + m mean(e),
+/// so that every bounce between ground and layers is in it.
+double half_and_half(const LayerRT (&above)[2], const double (&rg)[2], double m) {
+  double root[2], kept[2], straight = 0, again = 0;
+  for (int i = 0; i < 2; ++i) {
+    root[i] = std::sqrt(rg[i]);
+    kept[i] = lit_from_both_sides_unchecked((1 - m) * above[i].r0_back, rg[i]);
+    straight += 0.5 * root[i] * above[i].t / kept[i];
+    again += 0.5 * rg[i] * above[i].r0_back / kept[i];
+  }
+  const double mean = straight / lit_from_both_sides_unchecked(m, again);
+  double out = 0;
+  for (int i = 0; i < 2; ++i) {
+    const double e = (root[i] * above[i].t + rg[i] * above[i].r0_back * m * mean) / kept[i];
+    out += 0.5 * (above[i].r0 + above[i].t * root[i] * ((1 - m) * e + m * mean));
+  }
+  return out;
+}
+
 Spectrum pair_on_fibre(const Overprint& p, const Overprint& q, std::size_t fibre, const Spectrum& m) {
   const std::size_t shared = shared_film(p, q);
   Spectrum out;
   for (std::size_t i = 0; i < kBands; ++i) {
-    const LayerRT a = layers_above(p, shared, i), b = layers_above(q, shared, i);
-    const double rg = std::sqrt(ground_of(p, fibre, shared, i) * ground_of(q, fibre, shared, i));
+    const LayerRT above[2] = {layers_above(p, shared, i), layers_above(q, shared, i)};
+    const double rg[2] = {ground_of(p, fibre, shared, i), ground_of(q, fibre, shared, i)};
     const double area = 0.5 * (p.reflectance[fibre][i] + q.reflectance[fibre][i]);
-    const double back = 0.5 * (a.r0_back + b.r0_back);
-    const double through = 0.5 * (a.r0 + b.r0) + rg * a.t * b.t / lit_from_both_sides_unchecked(back, rg);
-    out[i] = (1 - m[i]) * area + m[i] * through;
+    out[i] = area + 2 * (half_and_half(above, rg, m[i]) - half_and_half(above, rg, 0));
   }
   return out;
 }

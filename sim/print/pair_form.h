@@ -1,15 +1,21 @@
 #pragma once
 // The pair form: halftones over a ground in which light travels sideways, without a fitted exponent.
 //
-//   R = sum_pq w_p w_q Q_pq,   Q_pq = (1 - m) (R_p + R_q)/2
-//                                   + m [ (R0_p + R0_q)/2 + rg T_p T_q / (1 - rg (R0'_p + R0'_q)/2) ]
+//   R = sum_pq w_p w_q Q_pq,   Q_pq = (R_p + R_q)/2 + 2 (H_pq(m) - H_pq(0))
 //
-// p, q overprints with weights w; R_p the whole pile; rg their common ground (what they share from the bottom
-// up), R0, T, R0' the layers above it. Light that enters through p leaves through q. m is the share of the
-// dot pattern that the ground's scatter removes: 0 gives area mixing; 1 with clear inks gives Yule-Nielsen n
-// = 2. Where the grounds differ only in what soaked in, rg is sqrt(rg_p rg_q). Source: derived from two-flux
-// transport through a patterned layer over a spreading ground (the flux model, flux.h),
-//   in which it is the one-scattering term; checked against it in the tests.
+// p, q overprints with weights w; R_p the whole pile; H_pq(m) what p and q give back where they lie half and
+// half over their common ground (what they share from the bottom up) of reflectance rg, with R0, T, R0' the
+// layers above it, if the ground's sideways scatter removes the share m of the dot pattern:
+//     v = (1 - m) e + m mean(e),   e = sqrt(rg) (T + R0' sqrt(rg) v),   H = mean(R0 + T sqrt(rg) v)
+// so that a single ink at 50 % is exact in m, every bounce between ground and film counted. m = 0 gives area
+// mixing; with clear inks Q is (1 - m)(R_p + R_q)/2 + m sqrt(rg_p rg_q) T_p T_q, which for m = 1 is
+// Yule-Nielsen n = 2.
+//
+// Source: derived from two-flux transport through a patterned layer over a spreading ground (flux.h), with
+// the pattern's decay in the ground taken as one number; checked against it in the tests.
+//
+// Limits: where many overprints meet, light that bounces more than once meets the mean of the pair instead of
+// the mean of all.
 #include "print/scatter.h"
 #include "stack/stack.h"
 

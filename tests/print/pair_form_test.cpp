@@ -95,6 +95,29 @@ TEST(PairForm, AFieldMixesAsOnACommonGround) {
   EXPECT_EQ(form.scatter_share(p, q, 0, {0}), Spectrum::flat(1));
 }
 
+// Closed form: one ink at 50 % whose pattern the ground removes altogether is one even film of the mean T and
+// R0', R = mean R0 + rg mean(T)^2 / (1 - rg mean R0'), for opaque inks too.
+TEST(PairForm, FullScatterAtHalfIsTheMeanFilmOverTheGround) {
+  RandomValues random(4);
+  for (int run = 0; run < 50; ++run) {
+    const Stack stack(demo::undyed_cloth(),
+                      {demo::film_pass(0, {demo::random_spectrum(random, 0, 0.1), Spectrum::flat(0.08)},
+                                       random.even(5, 40))},
+                      1, demo::process(), {});
+    const Overprint bare = stack.at(std::vector{0.0}), film = stack.at(std::vector{1.0});
+    const Spectrum pair = PairForm::pair_at(bare, film, Spectrum::flat(1));
+    for (std::size_t b = 0; b < kBands; ++b) {
+      const LayerRT layer = layers_above(film, 0, b);
+      const double rg = bare.grounds[0].reflectance[b];
+      EXPECT_NEAR(film.grounds[0].reflectance[b], rg, 1e-12);
+      const double t = 0.5 * (1 + layer.t);
+      const double even_film = 0.5 * layer.r0 + rg * t * t / (1 - rg * 0.5 * layer.r0_back);
+      const double mixed = 0.25 * bare.reflectance[0][b] + 0.5 * pair[b] + 0.25 * film.reflectance[0][b];
+      EXPECT_NEAR(mixed, even_film, 1e-9);
+    }
+  }
+}
+
 struct Errors {
   double sum = 0, max = 0;
   int n = 0;
@@ -138,10 +161,10 @@ class PairFormAgainstFlux : public testing::TestWithParam<int> {
   }
 };
 
-// Truth: the flux model of the same dots, solved sample by sample; no number is fitted. Five inks, 45, 55 and
-// 65 lines per inch, tones 5 to 95 %. Figures are recorded as properties of the test. The mean over the inks
-// must stay under half of what is seen side by side, and no ink's own mean may reach 1: the worst is an
-// opaque white straight on bright cloth, where light runs to and fro under the film more than once.
+// Truth: the flux model of the same dots, solved sample by sample; no number is fitted. Five inks from clear
+// to an opaque white straight on bright cloth, 45, 55 and 65 lines per inch, tones 5 to 95 %. With m at each
+// tone every single case is within 0.3; with the one m at 50 % that predictions use the mean is. Figures are
+// recorded as properties of the test.
 TEST_P(PairFormAgainstFlux, OneInkIsCloseOnEveryGround) {
   const GroundKind ground = kGrounds[GetParam()];
   Errors all_per_tone, all_at_half;
@@ -149,12 +172,12 @@ TEST_P(PairFormAgainstFlux, OneInkIsCloseOnEveryGround) {
     Errors per_tone, at_half;
     compare(demo::halftone_stack(ground, ink.optics), {45, 55, 65}, per_tone, at_half);
     record(ink.name, per_tone, at_half);
-    EXPECT_LT(per_tone.mean(), 1) << ink.name;
+    EXPECT_LT(per_tone.max, 0.3) << ink.name;
     all_per_tone.add(per_tone);
     all_at_half.add(at_half);
   }
   record("all", all_per_tone, all_at_half);
-  EXPECT_LT(all_per_tone.mean(), 0.5);
+  EXPECT_LT(all_at_half.mean(), 0.3);
 }
 
 TEST_P(PairFormAgainstFlux, HoldsUnderAGlossySurface) {
@@ -163,7 +186,8 @@ TEST_P(PairFormAgainstFlux, HoldsUnderAGlossySurface) {
     compare(demo::halftone_stack(kGrounds[GetParam()], ink.optics, 0.5), {55}, per_tone, at_half);
   }
   record("all", per_tone, at_half);
-  EXPECT_LT(per_tone.mean(), 0.5);
+  EXPECT_LT(per_tone.mean(), 0.15);
+  EXPECT_LT(at_half.mean(), 0.3);
 }
 
 INSTANTIATE_TEST_SUITE_P(Grounds, PairFormAgainstFlux, testing::Values(0, 1, 2),
