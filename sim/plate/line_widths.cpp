@@ -148,30 +148,71 @@ class Measure {
         width_(c.x.size(), std::numeric_limits<float>::quiet_NaN()),
         length_(c.x.size(), 1.0F) {}
 
-  void run(ThinPlaces& best, unsigned threads) {
-    const std::size_t bands = static_cast<std::size_t>((c_.rows() + kBand - 1) / kBand);
-    const auto each_row = [&](std::size_t band, const auto& work) {
-      const int from = static_cast<int>(band) * kBand, to = std::min(from + kBand, c_.rows());
-      for (int y = from; y < to; ++y) work(y);
-    };
-    parallel_for(bands, threads, [&](std::size_t band, unsigned) {
-      each_row(band, [&](int y) {
-        for (std::size_t i = c_.first[at(y)]; i + 1 < c_.first[at(y) + 1]; ++i) measure(y, i);
-      });
-    });
-    std::vector<ThinPlaces> found(bands);
-    parallel_for(bands, threads, [&](std::size_t band, unsigned) {
-      each_row(band, [&](int y) {
-        for (std::size_t i = c_.first[at(y)]; i + 1 < c_.first[at(y) + 1]; ++i) look_back(y, i, found[band]);
-      });
-    });
+  void measure_all(unsigned threads) {
+    each_chord(threads, [&](int y, std::size_t i) { measure(y, i); });
+  }
+
+  /// After measure_all().
+  void thinnest_stretches(ThinPlaces& best, unsigned threads) const {
+    std::vector<ThinPlaces> found(bands());
+    each_chord(threads, [&](int y, std::size_t i) { look_back(y, i, found[at(y / kBand)]); });
     for (const ThinPlaces& f : found) {
       keep(best.line, f.line);
       keep(best.gap, f.gap);
     }
   }
 
+  /// After measure_all(). Middles joined from row to row.
+  void append_pieces(std::vector<ThinPiece>& out) const {
+    constexpr std::size_t kNothing = std::numeric_limits<std::size_t>::max();
+    std::vector<std::size_t> before(width_.size(), kNothing);
+    std::vector<bool> goes_on(width_.size(), false);
+    const auto each = [&](const auto& work) {
+      for (int y = 0; y < c_.rows(); ++y) {
+        for (std::size_t i = c_.first[at(y)]; i + 1 < c_.first[at(y) + 1]; ++i) {
+          if (!std::isnan(width_[i])) work(y, i);
+        }
+      }
+    };
+    each([&](int y, std::size_t i) {
+      std::size_t hint = i - c_.first[at(y)], k = 0;
+      if (y == 0 || !piece(y - 1, middle_of(i), c_.right[i], hint, k) || std::isnan(width_[k])) return;
+      before[i] = k;
+      goes_on[k] = true;
+    });
+    each([&](int y, std::size_t i) {
+      const std::size_t k = before[i];
+      if (k == kNothing && goes_on[i]) return;  // the piece below says it all
+      const std::size_t from = k == kNothing ? i : k;
+      ThinPiece p{middle_of(from), from == i ? y + 0.5 : y - 0.5, middle_of(i), y + 0.5, 0, false, false};
+      if (columns_) {
+        std::swap(p.x0, p.y0);
+        std::swap(p.x1, p.y1);
+      }
+      p.width = 0.5 * (static_cast<double>(width_[from]) + static_cast<double>(width_[i]));
+      p.gap = c_.right[i] != ink;
+      p.ends = !goes_on[i] || before[from] == kNothing;
+      out.push_back(p);
+    });
+  }
+
  private:
+  std::size_t bands() const { return static_cast<std::size_t>((c_.rows() + kBand - 1) / kBand); }
+
+  template <class Work>
+  void each_chord(unsigned threads, const Work& work) const {
+    parallel_for(bands(), threads, [&](std::size_t band, unsigned) {
+      const int from = static_cast<int>(band) * kBand, to = std::min(from + kBand, c_.rows());
+      for (int y = from; y < to; ++y) {
+        for (std::size_t i = c_.first[at(y)]; i + 1 < c_.first[at(y) + 1]; ++i) work(y, i);
+      }
+    });
+  }
+
+  double middle_of(std::size_t i) const {
+    return 0.5 * (static_cast<double>(c_.x[i]) + static_cast<double>(c_.x[i + 1]));
+  }
+
   static std::size_t at(int y) { return static_cast<std::size_t>(y); }
 
   static void keep(std::optional<ThinPlace>& best, const std::optional<ThinPlace>& found) {
@@ -290,9 +331,25 @@ ThinPlaces thinnest(const CutPixels& pixels, double widest, double stretch, unsi
   ThinPlaces best;
   for (const bool columns : {false, true}) {
     const Crossings crossings = find_crossings(pixels, columns, threads);
-    Measure(crossings, widest, stretch, columns).run(best, threads);
+    Measure measure(crossings, widest, stretch, columns);
+    measure.measure_all(threads);
+    measure.thinnest_stretches(best, threads);
   }
   return best;
+}
+
+std::vector<ThinPiece> thin_pieces(const CutPixels& pixels, double widest, unsigned threads) {
+  std::vector<ThinPiece> out;
+  for (const bool columns : {false, true}) {
+    const Crossings crossings = find_crossings(pixels, columns, threads);
+    Measure measure(crossings, widest, 1, columns);
+    measure.measure_all(threads);
+    measure.append_pieces(out);
+  }
+  std::stable_sort(out.begin(), out.end(), [](const ThinPiece& a, const ThinPiece& b) {
+    return std::min(a.y0, a.y1) < std::min(b.y0, b.y1);
+  });
+  return out;
 }
 
 }  // namespace kirtle::detail

@@ -35,4 +35,15 @@ struct ThinPlaces {
 /// The thinnest line and gap, none wider than `widest` pixels, over stretches of `stretch` pixels (both > 0).
 ThinPlaces thinnest(const CutPixels& pixels, double widest, double stretch, unsigned threads);
 
+/// A piece of the middle of a line (or gap), and how wide it is there.
+struct ThinPiece {
+  double x0 = 0, y0 = 0, x1 = 0, y1 = 0;  ///< pixels from the top left corner; the ends may be one point
+  double width = 0;                       ///< pixels, the mean of its ends
+  bool gap = false;
+  bool ends = false;  ///< one of its ends is an end of the line as seen here
+};
+
+/// All lines and gaps no wider than `widest` pixels, piece by piece, each about a pixel long; from the top.
+std::vector<ThinPiece> thin_pieces(const CutPixels& pixels, double widest, unsigned threads);
+
 }  // namespace kirtle::detail

@@ -1,0 +1,97 @@
+// Light that fades out as the dark comes in.
+#include "plate/reshape/builds.h"
+#include "plate/reshape/rows.h"
+
+#include <numbers>
+
+namespace kirtle {
+
+namespace {
+
+using detail::index_of;
+
+/// Film between pixel centres, linear; beyond the plate that of its border.
+double film_between(const PlateImage& p, double x, double y) {
+  x = std::clamp(x, 0.0, p.width - 1.0);
+  y = std::clamp(y, 0.0, p.height - 1.0);
+  const int x0 = std::min(static_cast<int>(x), std::max(p.width - 2, 0));
+  const int y0 = std::min(static_cast<int>(y), std::max(p.height - 2, 0));
+  const int x1 = std::min(x0 + 1, p.width - 1), y1 = std::min(y0 + 1, p.height - 1);
+  const double fx = x - x0, fy = y - y0;
+  const double above =
+      (1 - fx) * detail::code_at(p, index_of(p, x0, y0)) + fx * detail::code_at(p, index_of(p, x1, y0));
+  const double below =
+      (1 - fx) * detail::code_at(p, index_of(p, x0, y1)) + fx * detail::code_at(p, index_of(p, x1, y1));
+  return ((1 - fy) * above + fy * below) / p.max();
+}
+
+/// The least film on circles of that radius and half of it, and here.
+double least_round(const PlateImage& p, int x, int y, double radius) {
+  double least = detail::film_of(p, index_of(p, x, y));
+  const auto look = [&](double dx, double dy) {
+    least = std::min({least, film_between(p, x + radius * dx, y + radius * dy),
+                      film_between(p, x + 0.5 * radius * dx, y + 0.5 * radius * dy)});
+  };
+  const detail::Slope s = detail::slope_at(p, x, y);
+  const double length = std::hypot(s.x, s.y);
+  // Downhill is where a ramp's least lies; beside a step, whose slope is not seen from here, any way may be.
+  if (length > 0) look(s.x / length, s.y / length);
+  const int ways = length > 0 ? 8 : 32;
+  for (int k = 0; k < ways; ++k) {
+    const double angle = 2 * std::numbers::pi * k / ways;
+    look(std::cos(angle), std::sin(angle));
+  }
+  return least;
+}
+
+/// 1 where one of the pixels within `half` of it, in a square, is a tint.
+std::vector<std::uint8_t> near_tints(const PlateImage& p, int y0, int rows, int half) {
+  const DistanceRows d = contour_distance(p, y0 - half, rows + 2 * half, 0, detail::kEdgeReach);
+  const int width = p.width;
+  std::vector<std::uint8_t> out(static_cast<std::size_t>(rows) * static_cast<std::size_t>(width), 0);
+  std::vector<int> last(static_cast<std::size_t>(width), -1);  // row of the last tint near, by column
+  for (int j = 0; j < rows + 2 * half; ++j) {
+    const std::uint8_t* tint = d.tint.data() + static_cast<std::size_t>(j) * static_cast<std::size_t>(width);
+    for (int x = 0, until = -1; x < width + half; ++x) {
+      if (x < width && tint[x] != 0) until = x + 2 * half;
+      if (x >= half && x <= until) last[static_cast<std::size_t>(x - half)] = j;
+    }
+    const int y = j - 2 * half;  // its window ends here
+    if (y < 0) continue;
+    for (int x = 0; x < width; ++x) {
+      out[static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x)] =
+          last[static_cast<std::size_t>(x)] >= y;
+    }
+  }
+  return out;
+}
+
+/// The least film within a distance: contours move inward, tints fall to their least.
+PlateImage least_within(const PlateImage& dark, double px, unsigned threads) {
+  PlateImage out = detail::moved(dark, -px, threads);
+  if (dark.dots) return out;
+  const int half = static_cast<int>(std::ceil(px)) + 1;
+  detail::for_bands(dark.height, threads, [&](int y0, int rows) {
+    const std::vector<std::uint8_t> near = near_tints(dark, y0, rows, half);
+    const std::size_t from = index_of(dark, 0, y0);
+    for (std::size_t k = 0; k < near.size(); ++k) {
+      if (near[k] == 0 || detail::code_at(dark, from + k) == 0) continue;
+      const int x = static_cast<int>(k % static_cast<std::size_t>(dark.width));
+      const int y = y0 + static_cast<int>(k / static_cast<std::size_t>(dark.width));
+      detail::put_film(out, from + k, least_round(dark, x, y, px));
+    }
+  });
+  return out;
+}
+
+}  // namespace
+
+Reshaped fade_out(const PlateImage& light, const PlateImage& dark, Mm trap, double ppi, unsigned threads) {
+  detail::check_same_size(light, dark);
+  const double px = detail::length_px("trap", trap, ppi, 0);
+  PlateImage out = px > 0 ? detail::less(light, least_within(dark, px, threads), threads)
+                          : detail::less(light, dark, threads);
+  return detail::with_change(&light, std::move(out), ppi, threads);
+}
+
+}  // namespace kirtle
