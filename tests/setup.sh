@@ -17,4 +17,5 @@ need() {
 }
 
 build_packages=(g++ cmake ninja-build pkg-config zlib1g-dev libpng-dev libtiff-dev liblcms2-dev libfmt-dev
-                libtomlplusplus-dev nlohmann-json3-dev libcli11-dev libopencv-core-dev)
+                libtomlplusplus-dev nlohmann-json3-dev libcli11-dev libopencv-core-dev
+                libcairo2-dev libpango1.0-dev libqpdf-dev fonts-noto-core fonts-droid-fallback fonts-nanum)
