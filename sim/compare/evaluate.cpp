@@ -1,0 +1,234 @@
+#include "compare/evaluate.h"
+
+#include "base/check.h"
+#include "job/press_plan.h"
+#include "light/delta_e_2000.h"
+#include "predict/shirt_run.h"
+#include "press/gap_theory.h"
+
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+
+namespace kirtle {
+
+namespace {
+
+constexpr double kThreadsPerLine = 3.5;  ///< common practice, no source
+constexpr double kPiled = 1.9;           ///< solids on one spot that count as two
+
+const ScenePass& first_pass(const Scene& scene, const PrintingPlate& plate) {
+  return *std::find_if(scene.passes.begin(), scene.passes.end(),
+                       [&](const ScenePass& pass) { return pass.plate == plate.scene_plate; });
+}
+
+const PrintingPlate& plate_of(const PrintModel& model, int plate) {
+  return model.plates[static_cast<std::size_t>(plate)];
+}
+
+bool is_plastisol(const Scene& scene, const PrintModel& model, const CompareRoles& roles) {
+  return first_pass(scene, plate_of(model, roles.light)).ink.family == InkFamily::plastisol;
+}
+
+/// Ink where light and dark print so much: um of film, or cm3/m2 wet.
+double load_at(const PrintModel& model, const CompareRoles& roles, bool plastisol, double light,
+               double dark) {
+  std::vector<double> dose(model.plates.size(), 0.0);
+  double load = 0;
+  // Tints on top are dots: the load is the mean of what meets; but what does not cure is the pile where both
+  // lie, so the larger of the two counts in full.
+  dose[static_cast<std::size_t>(roles.light)] = light;
+  dose[static_cast<std::size_t>(roles.dark)] = dark;
+  const Overprint o = model.table.stack().at(dose);
+  load = plastisol ? o.film_total.v : o.wet_total.v;
+  return load;
+}
+
+void add_ink(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
+             const CompareSettings& settings, BuildFigures& out) {
+  out.builds_layer = is_plastisol(scene, model, roles);
+  out.load_limit = out.builds_layer ? settings.ink_build_limit_um : settings.wet_limit_cm3_m2;
+  double solids = 0;
+  for (int i = 0; i < kRampSteps; ++i) {
+    const double light = out.ramp.light_printed[i], dark = out.ramp.dark_printed[i];
+    solids = std::max(solids, light + dark);
+    out.load = std::max(out.load, load_at(model, roles, out.builds_layer, light, dark));
+  }
+  out.piled = solids >= kPiled;
+  if (out.load > out.load_limit) {
+    out.refused = out.builds_layer
+                      ? fmt::format(
+                            "ink build of {:.0f} um is over the limit of {:.0f}: stiff, and slow to "
+                            "cure through",
+                            out.load, out.load_limit)
+                      : fmt::format(
+                            "wet load of {:.0f} cm3/m2 is over the limit of {:.0f}: it will not dry "
+                            "and cure in one pass",
+                            out.load, out.load_limit);
+  }
+}
+
+/// Whether any edge between the two plates can open, and on what share of shirts it does.
+void add_edges(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
+               const CompareSettings& settings, BuildFigures& out) {
+  const Mm sigma = register_model(scene).pair_sigma;
+  const Um light = edge_spread(model, roles.light), dark = edge_spread(model, roles.dark);
+  const bool traps = out.kind != BuildKind::fade;
+  out.edges_open = out.kind != BuildKind::solid_under_all && out.kind != BuildKind::shirt_as_dark;
+  if (!out.edges_open) return;
+  if (traps)
+    out.overlap = settings.overlap.value_or(solved_overlap(sigma, settings.accepted_share, light, dark));
+  const Lab shirt = ramp_colour(model, roles, 0, 0), light_solid = ramp_colour(model, roles, 1, 0),
+            dark_solid = ramp_colour(model, roles, 0, 1);
+  const double de = std::max(delta_e_2000(shirt, light_solid), delta_e_2000(shirt, dark_solid));
+  const Mm seen_from = visible_width(de, settings.visible);
+  if (!(sigma.v > 0)) return;
+  const Mm trap = trap_with_spread(out.overlap, light, dark);
+  out.any_gap_share = gap_share(GapPlace::round_outline, trap, sigma);
+  if (std::isfinite(seen_from.v))
+    out.showing_share = gap_share(GapPlace::round_outline, trap, sigma, seen_from);
+}
+
+/// Shade against itself in register when the plates part: tints of a gradient slide over each other, and dots
+/// of one screen meet in another way.
+double drift_of(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
+                const CompareSettings& settings, const FittedRamp& ramp) {
+  if (!prints_dark(ramp.kind)) return 0;
+  const double sigma = register_model(scene).pair_sigma.v;
+  if (!(sigma > 0)) return 0;
+  // 95 % of shirts stay within 2.45 sigma of the plane's shift; a gradient feels one axis: 1.96 sigma.
+  const double slide = 1.96 * sigma * settings.steepest_per_mm;
+  double worst = 0;
+  for (int i = 1; i + 1 < kRampSteps; ++i) {
+    const double film = ramp.dark_film[i];
+    RampSettings cut;
+    cut.solid_from = 2;  // the cut is an edge: see add_edges
+    for (const double to : {film - slide, film + slide}) {
+      if (!fades(ramp.kind)) continue;
+      const double light =
+          plate_of(model, roles.light).tone.printed(light_film_for(ramp.kind, std::clamp(to, 0.0, 1.0), cut));
+      worst =
+          std::max(worst, delta_e_2000(ramp_colour(model, roles, light, ramp.dark_printed[i]), ramp.lab[i]));
+    }
+  }
+  const PlateDots &a = plate_of(model, roles.light).dots, &b = plate_of(model, roles.dark).dots;
+  const bool one_screen = !a.field && !b.field && a.halftone.lpi == b.halftone.lpi &&
+                          a.halftone.angle_deg == b.halftone.angle_deg &&
+                          a.halftone.shape == b.halftone.shape;
+  if (!one_screen) return worst;
+  // Shifts of 1 and 2 sigma along the axes and between them.
+  for (const double s : {1.0, 1.96}) {
+    for (const auto& [x, y] : {std::pair{1.0, 0.0}, {0.0, 1.0}, {0.7071, 0.7071}}) {
+      Scene moved = scene;
+      for (ScenePass& pass : moved.passes) {
+        if (pass.plate != plate_of(model, roles.dark).scene_plate) continue;
+        pass.offset.dx.v += s * sigma * x;
+        pass.offset.dy.v += s * sigma * y;
+      }
+      const PrintModel shifted(moved);
+      for (int i = 1; i + 1 < kRampSteps; ++i)
+        worst = std::max(
+            worst, delta_e_2000(ramp_colour(shifted, roles, ramp.light_printed[i], ramp.dark_printed[i]),
+                                ramp.lab[i]));
+    }
+  }
+  return worst;
+}
+
+}  // namespace
+
+std::string_view concern_name(Concern concern) {
+  constexpr std::array<std::string_view, kConcerns> kNames{
+      "shirts that show",   "shade", "drift over the run", "ink load", "tints the mesh cannot hold",
+      "screens and flashes"};
+  return kNames[static_cast<std::size_t>(concern)];
+}
+
+Mm solved_overlap(Mm pair_sigma, double share, Um spread_light, Um spread_dark) {
+  if (!(pair_sigma.v > 0)) return {0};
+  const Mm needed = trap_for_share(GapPlace::round_outline, share, pair_sigma);
+  return {std::max(0.0, needed.v - to_mm(spread_light).v - to_mm(spread_dark).v)};
+}
+
+Um edge_spread(const PrintModel& model, int plate) {
+  return plate_of(model, plate).cover.field ? wicked_edge(model, plate)
+                                            : plate_of(model, plate).cover.tone.spread;
+}
+
+BuildFigures evaluate_build(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
+                            const ShadeIntent& intent, BuildKind kind, const CompareSettings& settings) {
+  RampSettings ramp;
+  ramp.solid_from = looks_solid_from(model, roles);
+  ramp.taper_from = std::min(ramp.taper_from, 0.7 * ramp.solid_from);
+  BuildFigures out;
+  out.kind = kind;
+  out.ramp = fit_ramp(model, roles, kind, intent, ramp);
+  add_edges(scene, model, roles, settings, out);
+  out.drift_de00 = drift_of(scene, model, roles, settings, out.ramp);
+  if (kind == BuildKind::solid_under)
+    out.rim_de00 = delta_e_2000(ramp_colour(model, roles, 1, 1), ramp_colour(model, roles, 0, 1));
+  add_ink(scene, model, roles, settings, out);
+  const bool light_tints = kind != BuildKind::solid_under && kind != BuildKind::solid_under_all;
+  const ScenePass& pass = first_pass(scene, plate_of(model, roles.light));
+  if (light_tints) out.threads_per_line = pass.mesh.threads_per_cm * kCmPerInch / pass.halftone.lpi;
+  for (const ScenePass& p : scene.passes) {
+    if (!prints_dark(kind) && p.plate == plate_of(model, roles.dark).scene_plate) continue;
+    ++out.screens;
+    if (p.flash_after) ++out.flashes;
+  }
+  set_points(out);
+  return out;
+}
+
+std::vector<BuildFigures> evaluate_builds(const Scene& scene, const PrintModel& model,
+                                          const CompareRoles& roles, const ShadeIntent& intent,
+                                          std::span<const BuildKind> kinds, const CompareSettings& settings) {
+  std::vector<BuildFigures> out;
+  for (const BuildKind kind : kinds)
+    out.push_back(evaluate_build(scene, model, roles, intent, kind, settings));
+  return out;
+}
+
+void set_points(BuildFigures& f) {
+  const auto over_one = [](double de) { return 4 * std::max(0.0, de - 1); };
+  const auto at = [&f](Concern g) -> double& { return f.points[static_cast<std::size_t>(g)]; };
+  at(Concern::showing) = 100 * f.showing_share;
+  at(Concern::shade) = over_one(f.ramp.p95_de00) + (f.ramp.p95_de00 > 4 ? 20 : 0);
+  at(Concern::drift) = over_one(f.drift_de00);
+  at(Concern::ink) = 5 * f.load / f.load_limit + (f.piled ? 8 : 0);
+  at(Concern::holding) = f.threads_per_line > 0 ? 5 * std::max(0.0, kThreadsPerLine - f.threads_per_line) : 0;
+  at(Concern::effort) = 3 * f.screens + 2 * f.flashes;
+  f.total = 0;
+  for (const double p : f.points) f.total += p;
+}
+
+BuildChoice choose_build(std::span<const BuildFigures> builds) {
+  KIRTLE_CHECK(builds.size(), >, 0U);
+  const auto better = [&](std::size_t a, std::size_t b) {
+    if (builds[a].refused.empty() != builds[b].refused.empty()) return builds[a].refused.empty();
+    return builds[a].total < builds[b].total;
+  };
+  BuildChoice out;
+  for (std::size_t i = 1; i < builds.size(); ++i) {
+    if (better(i, out.best)) out.best = i;
+  }
+  bool found = false;
+  for (std::size_t i = 0; i < builds.size(); ++i) {
+    if (i == out.best) continue;
+    if (!found || better(i, out.next)) out.next = i;
+    found = true;
+  }
+  if (!found) out.next = out.best;
+  for (const BuildFigures& b : builds) {
+    int worst = 0;
+    const auto more = [&](int g) { return b.points[g] - builds[out.best].points[g]; };
+    for (int g = 1; g < kConcerns; ++g) {
+      if (more(g) > more(worst)) worst = g;
+    }
+    out.loses_by.push_back(!b.refused.empty() ? Concern::ink : static_cast<Concern>(worst));
+  }
+  out.because = out.loses_by[out.next];
+  return out;
+}
+
+}  // namespace kirtle

@@ -1,0 +1,87 @@
+#pragma once
+// What a build costs: every figure that speaks for it or against it, from closed forms and the print model
+// alone. No plate is needed, so that a whole range of presses, shirts and inks can be gone through.
+#include "compare/ramp.h"
+#include "job/scene.h"
+#include "verdict/showing.h"
+
+#include <array>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace kirtle {
+
+/// What a build is judged by, in the order of the report.
+enum class Concern { showing, shade, drift, ink, holding, effort };
+constexpr int kConcerns = 6;
+/// "shirts that show", "shade", ...
+std::string_view concern_name(Concern concern);
+
+struct CompareSettings {
+  double accepted_share = 0.01;     ///< of shirts on which an edge may open, 0..1
+  std::optional<Mm> overlap;        ///< trap and rim; none = solved: see solved_overlap()
+  VisibleRule visible{{600}, 8};    ///< as in a run
+  double wet_limit_cm3_m2 = 70;     ///< wet load of water base and discharge (placeholder, no source)
+  double ink_build_limit_um = 200;  ///< of plastisol: stiff above (common practice, no source)
+  double steepest_per_mm = 0.2;     ///< how fast the shading changes where it is steep, film per mm
+};
+
+/// Plates against each other, of one build.
+struct BuildFigures {
+  BuildKind kind = BuildKind::fade;
+  FittedRamp ramp;
+  Mm overlap{0};                    ///< trap or rim on film; 0 where nothing is trapped
+  bool edges_open = true;           ///< false: no edge of this build can show the shirt
+  double showing_share = 0;         ///< of shirts on which the shirt is seen at an edge, 0..1 (closed form)
+  double any_gap_share = 0;         ///< the same, seen or not
+  double drift_de00 = 0;            ///< 95 % of shirts stay within: shade against itself in register
+  double rim_de00 = 0;              ///< of the rim left under the dark's edge to the dark beside it
+  bool builds_layer = false;        ///< judged by ink build [um], else by wet load [cm3/m2]
+  double load = 0, load_limit = 0;  ///< most ink where light and dark meet
+  bool piled = false;               ///< two solids lie on each other
+  double threads_per_line = 0;      ///< of the light's mesh if it prints tints; 0 = it prints solids only
+  int screens = 0, flashes = 0;
+  std::array<double, kConcerns> points{};  ///< against it; see points_of()
+  double total = 0;
+  std::string refused;  ///< why it must not be taken; empty = it may
+};
+
+/// The overlap on film that keeps the share of shirts with an open edge at `share`: for a smooth outline,
+/// sigma sqrt(-2 ln share) less the spread of both edges (3.03 sigma at 1 %), at least 0 [mm]. Source: closed
+/// form, press/gap_theory.h.
+Mm solved_overlap(Mm pair_sigma, double share, Um spread_light, Um spread_dark);
+
+/// How far the printed edge of a plate lies outside its film's: ink spread, or what wicking makes of a soaked
+/// dose.
+Um edge_spread(const PrintModel& model, int plate);
+
+/// One build of the scene. Throws InputError (press, scene).
+BuildFigures evaluate_build(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
+                            const ShadeIntent& intent, BuildKind kind, const CompareSettings& settings);
+
+/// Several, and points worked out.
+std::vector<BuildFigures> evaluate_builds(const Scene& scene, const PrintModel& model,
+                                          const CompareRoles& roles, const ShadeIntent& intent,
+                                          std::span<const BuildKind> kinds, const CompareSettings& settings);
+
+/// Points against a build. The weights are ours, common practice in kind, no source:
+///   showing   1 for every 100th of the shirts
+///   shade     4 for every dE00 over 1 that 95 % of the tints stay within; 20 more above 4
+///   drift     the same 4 for every dE00 over 1
+///   ink       5 at the load limit, in proportion; 8 more for two solids piled up
+///   holding   5 for every thread per line that a light printed as tints lacks to 3.5
+///   effort    3 a screen, 2 a flash
+void set_points(BuildFigures& figures);
+
+/// Which to take: the least points among those not refused (all of them if every one is), and why.
+struct BuildChoice {
+  std::size_t best = 0;
+  std::size_t next = 0;              ///< the runner-up; equal to best if there is but one
+  Concern because = Concern::showing;  ///< where the runner-up loses most against it
+  /// Where each build loses most against the best.
+  std::vector<Concern> loses_by;
+};
+BuildChoice choose_build(std::span<const BuildFigures> builds);
+
+}  // namespace kirtle
