@@ -162,6 +162,7 @@ BuildFigures evaluate_build(const Scene& scene, const PrintModel& model, const C
   ramp.taper_from = std::min(ramp.taper_from, 0.7 * ramp.solid_from);
   BuildFigures out;
   out.kind = kind;
+  out.cut = ramp;
   out.ramp = fit_ramp(model, roles, kind, intent, ramp);
   add_edges(scene, model, roles, settings, out);
   out.drift_de00 = drift_of(scene, model, roles, settings, out.ramp);

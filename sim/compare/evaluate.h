@@ -31,6 +31,7 @@ struct CompareSettings {
 struct BuildFigures {
   BuildKind kind = BuildKind::fade;
   FittedRamp ramp;
+  RampSettings cut;                 ///< from where the dark counts as solid
   Mm overlap{0};                    ///< trap or rim on film; 0 where nothing is trapped
   bool edges_open = true;           ///< false: no edge of this build can show the shirt
   double showing_share = 0;         ///< of shirts on which the shirt is seen at an edge, 0..1 (closed form)
@@ -77,7 +78,7 @@ void set_points(BuildFigures& figures);
 /// Which to take: the least points among those not refused (all of them if every one is), and why.
 struct BuildChoice {
   std::size_t best = 0;
-  std::size_t next = 0;              ///< the runner-up; equal to best if there is but one
+  std::size_t next = 0;                ///< the runner-up; equal to best if there is but one
   Concern because = Concern::showing;  ///< where the runner-up loses most against it
   /// Where each build loses most against the best.
   std::vector<Concern> loses_by;

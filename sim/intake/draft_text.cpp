@@ -1,5 +1,6 @@
 // The draft as a scene file with comments.
 #include "intake/draft.h"
+#include "job/write_document.h"
 
 #include <algorithm>
 #include <fmt/format.h>
@@ -8,23 +9,6 @@ namespace kirtle {
 namespace fs = std::filesystem;
 
 namespace {
-
-/// A TOML basic string.
-std::string toml_text(std::string_view text) {
-  std::string out = "\"";
-  for (const char c : text) {
-    const auto u = static_cast<unsigned char>(c);
-    if (c == '"' || c == '\\') {
-      out += '\\';
-      out += c;
-    } else if (u < 0x20 || u == 0x7f) {
-      out += fmt::format("\\u{:04X}", u);
-    } else {
-      out += c;
-    }
-  }
-  return out + '"';
-}
 
 void line(std::string& out, std::string_view key, const std::string& value, const Guessed& guessed) {
   out += fmt::format("{} = {}", key, value);

@@ -115,6 +115,31 @@ std::vector<fs::path> data_folders(TableReader& root, const fs::path& scene_file
   return folders;
 }
 
+void read_compare(TableReader& root, Scene& scene) {
+  std::optional<TableReader> t = root.table("compare");
+  if (!t) return;
+  const auto plate = [&](const char* key) {
+    const std::string name = t->text(key).value_or("");
+    const bool known = name.empty() || std::any_of(scene.plates.begin(), scene.plates.end(),
+                                                   [&](const ScenePlate& p) { return p.name == name; });
+    if (!known) {
+      std::string all;
+      for (const ScenePlate& p : scene.plates) all += (all.empty() ? "" : ", ") + printable(p.name, 60);
+      t->error(*t->find(key), "there is no plate \"" + printable(name, 60) + "\"", "the plates are: " + all);
+    }
+    return name;
+  };
+  scene.compare.light = plate("light");
+  scene.compare.dark = plate("dark");
+  if (!scene.compare.light.empty() && scene.compare.light == scene.compare.dark)
+    t->error_here("light and dark are one and the same plate", "name two plates");
+  if (const std::optional<std::string> art = t->text("art"))
+    scene.compare.art = (scene.file.parent_path() / *art).lexically_normal();
+  scene.compare.wet_limit_cm3_m2 = t->number("wet_limit_cm3_m2", {0, 1000, true});
+  scene.compare.ink_build_limit_um = t->number("ink_build_limit_um", {0, 2000, true});
+  t->finish();
+}
+
 /// Advice that needs the whole scene.
 void look_over(const Scene& scene, TableReader& root) {
   const bool discharges = std::any_of(scene.passes.begin(), scene.passes.end(),
@@ -163,6 +188,7 @@ Scene read_scene(const fs::path& file, const SceneOptions& options) {
   }
   read_plates_and_passes(root, scene, library);
   read_press_settings(root, scene, library);
+  read_compare(root, scene);
   root.finish();
   faults.throw_if_errors();
   look_over(scene, root);

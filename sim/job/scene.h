@@ -70,6 +70,14 @@ struct PressSettings {
   double wet_pickup = 0.1;    ///< share of the wet ink below taken away by the next screen (placeholder)
 };
 
+/// What `compare` and `reshape` are told about the job; all of it may be left out.
+struct CompareKeys {
+  std::string light, dark;      ///< plates, by name; empty = found out
+  std::filesystem::path art;    ///< the art, sRGB PNG, resolved against the scene's folder; empty = none
+  std::optional<double> wet_limit_cm3_m2;    ///< the shop's limit of wet load
+  std::optional<double> ink_build_limit_um;  ///< the shop's limit of ink build
+};
+
 struct Scene {
   std::filesystem::path file;
   std::string title;
@@ -85,6 +93,7 @@ struct Scene {
   std::vector<ScenePass> passes;  ///< of plates with the role print alone
   DischargeProcess discharge;
   PressSettings press;
+  CompareKeys compare;
   std::optional<double> yule_nielsen_n;  ///< overrides the pair form
   std::vector<std::string> assumed;  ///< keys of the scene that were left out, so that a default stands in
   std::vector<Diagnostic> notes;     ///< warnings and notices found while reading

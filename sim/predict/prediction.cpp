@@ -1,5 +1,6 @@
 #include "predict/prediction.h"
 
+#include "base/check.h"
 #include "predict/plate_set.h"
 #include "screen/deposit.h"
 
@@ -88,6 +89,17 @@ Prediction::Prediction(const Scene& scene, Diagnostics& notes) : model_(scene) {
   PlateSet set = read_plate_set(scene, which, notes);
   images_ = std::move(set.images);
   ppi_ = set.ppi;
+  print_through(scene);
+}
+
+Prediction::Prediction(const Scene& scene, std::vector<PlateImage> images, double ppi)
+    : model_(scene), images_(std::move(images)), ppi_(ppi) {
+  KIRTLE_CHECK(images_.size(), ==, model_.plates.size());
+  KIRTLE_CHECK(ppi_, >, 0);
+  print_through(scene);
+}
+
+void Prediction::print_through(const Scene& scene) {
   for (const PrintingPlate& plate : model_.plates) {
     const double spread_px = plate.cover.tone.spread.v / kUmPerInch * ppi_;
     if (std::abs(spread_px) <= kMostSpreadPx) continue;

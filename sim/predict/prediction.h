@@ -47,6 +47,9 @@ class Prediction {
   /// Reads the plates; all must agree in size and resolution. What was noticed is added to `notes`. Throws
   /// InputError with every fault of every plate.
   Prediction(const Scene& scene, Diagnostics& notes);
+  /// The same with the plates at hand, one for each of printing_plates(scene), in that order, all of one
+  /// size; ppi > 0.
+  Prediction(const Scene& scene, std::vector<PlateImage> images, double ppi);
 
   const PrintModel& model() const { return model_; }
   const PrintRenderer& renderer() const { return *renderer_; }
@@ -56,6 +59,8 @@ class Prediction {
   double height_mm() const { return renderer_->height() / ppi_ * kMmPerInch; }
 
  private:
+  void print_through(const Scene& scene);
+
   PrintModel model_;
   std::vector<PlateImage> images_;
   std::vector<PlateCover> covers_;

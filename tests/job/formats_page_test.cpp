@@ -39,11 +39,11 @@ int check_lists(const std::vector<std::string>& faults) {
 TEST_F(Scenes, FormatsPageNamesEveryKeyOfAScene) {
   const std::string odd = "qqqqqqqqqqqq = 1\n";
   const std::vector<std::string> found =
-      faults(odd + test::kTop + "[art]\n" + odd + "[view]\n" + odd + "[dryer]\n" + odd +
+      faults(odd + test::kTop + "[art]\n" + odd + "[compare]\n" + odd + "[view]\n" + odd + "[dryer]\n" + odd +
              "steps = [{ qqqqqqqqqqqq = 1 }]\n" + "[discharge]\n" + odd +
              "[press]\nbad_pallet = { qqqqqqqqqqqq = 1 }\n" + odd + "[model]\n" + odd + test::kPlate + odd +
              test::kPass + odd + "[[pass]]\nplate = \"one\"\nink = \"red\"\nmesh = { qqqqqqqqqqqq = 1 }\n");
-  EXPECT_EQ(check_lists(found), 12);
+  EXPECT_EQ(check_lists(found), 13);
 }
 
 TEST_F(Scenes, FormatsPageNamesEveryKeyOfARecord) {

@@ -1,0 +1,272 @@
+#include "compare/build_plates.h"
+
+#include "base/check.h"
+#include "base/replaced_file.h"
+#include "job/document.h"
+#include "job/write_document.h"
+#include "plate/reshape/builds.h"
+#include "plate/reshape/tones.h"
+#include "plate/reshape/write_plates.h"
+
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+
+namespace kirtle {
+namespace fs = std::filesystem;
+
+namespace {
+
+/// The tone curve worked into the dark plate: in full steps at the tones that shops talk about.
+std::string steps_text(const StepTable& steps) {
+  std::string out = "steps (asked > film %):";
+  for (const int asked : {5, 10, 25, 50, 75, 90, 95})
+    out += fmt::format(" {}>{:.0f}", asked, 100 * step_table_printed(steps, asked / 100.0));
+  return out;
+}
+
+bool changes_tones(const StepTable& steps) {
+  for (std::size_t i = 0; i < steps.asked.size(); ++i) {
+    if (std::abs(steps.asked[i] - steps.printed[i]) > 0.005) return true;
+  }
+  return false;
+}
+
+const ScenePass& first_pass(const Scene& scene, int scene_plate) {
+  return *std::find_if(scene.passes.begin(), scene.passes.end(),
+                       [scene_plate](const ScenePass& pass) { return pass.plate == scene_plate; });
+}
+
+/// The light of a build, from its body and the dark as it will print.
+Reshaped light_plate(BuildKind kind, const PlateImage& body, const PlateImage& dark,
+                     const BuildFigures& figures, const RampSettings& ramp, double ppi, unsigned threads,
+                     std::vector<std::string>& done) {
+  KnockOut cut;
+  cut.solid_from = ramp.solid_from;
+  cut.rim = figures.overlap;
+  switch (kind) {
+    case BuildKind::fade:
+      done.push_back("fades out as the dark comes in; butts at edges");
+      return fade_out(body, dark, {0}, ppi, threads);
+    case BuildKind::fade_trap:
+      done.push_back(fmt::format("fades out as the dark comes in; carried {:.2f} mm under its edges",
+                                 figures.overlap.v));
+      return fade_out(body, dark, figures.overlap, ppi, threads);
+    case BuildKind::solid_under:
+      done.push_back(
+          fmt::format("solid under the shading; cut out where the dark's film is {:.0f} % or more, "
+                      "but for a rim of {:.2f} mm",
+                      100 * cut.solid_from, cut.rim.v));
+      return knock_out(body, dark, cut, ppi, threads);
+    case BuildKind::solid_tapering:
+      cut.kind = KnockOutKind::with_tone;
+      cut.taper_from = ramp.taper_from;
+      done.push_back(
+          fmt::format("solid under the shading; tapers off where the dark's film goes from {:.0f} to "
+                      "{:.0f} %; rim of {:.2f} mm at hard edges",
+                      100 * cut.taper_from, 100 * cut.solid_from, cut.rim.v));
+      return knock_out(body, dark, cut, ppi, threads);
+    case BuildKind::shirt_as_dark:
+      done.push_back("fades out where the dark was: the shirt is the dark");
+      return fade_out(body, dark, {0}, ppi, threads);
+    case BuildKind::solid_under_all:
+      break;
+  }
+  done.push_back("solid under all of the dark");
+  return {body, {}};
+}
+
+Member* member(Value& table, std::string_view key) {
+  const auto it = std::find_if(table.members.begin(), table.members.end(),
+                               [key](const Member& m) { return m.key == key; });
+  return it == table.members.end() ? nullptr : &*it;
+}
+
+Value text_value(std::string text) {
+  Value v;
+  v.kind = ValueKind::text;
+  v.text = std::move(text);
+  return v;
+}
+
+void set(Value& table, const std::string& key, Value value) {
+  if (Member* m = member(table, key)) {
+    m->value = std::move(value);
+  } else {
+    table.members.push_back({key, 0, 0, std::move(value)});
+  }
+}
+
+std::string text_of(Value& table, std::string_view key) {
+  const Member* m = member(table, key);
+  return m != nullptr && m->value.kind == ValueKind::text ? m->value.text : std::string();
+}
+
+/// A path of the original scene as seen from another folder.
+std::string seen_from(const std::string& path, const fs::path& old_folder, const fs::path& folder) {
+  return fs::absolute(old_folder / path)
+      .lexically_normal()
+      .lexically_proximate(fs::absolute(folder).lexically_normal())
+      .generic_string();
+}
+
+/// What a plate's file is called: its name, without what a file name should not hold.
+std::string file_name(const std::string& plate, std::size_t number) {
+  std::string out;
+  for (const char c : plate) {
+    const bool plain =
+        (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' || c == '_';
+    out += plain ? c : '-';
+  }
+  if (out.size() > 60) out.resize(60);
+  return fmt::format("{}-{}.png", number + 1, out.empty() ? "plate" : out);
+}
+
+Value built_scene(const Scene& original, const BuiltPlates& built, const fs::path& folder,
+                  const std::vector<std::pair<std::string, std::string>>& files, const std::string& dark) {
+  Diagnostics faults;
+  std::optional<Document> document = read_document(original.file, faults);
+  if (!document) throw InputError(std::move(faults));
+  Value root = std::move(document->root);
+  const fs::path old_folder = original.file.parent_path();
+  set(root, "title", text_value(original.title.substr(0, 160) + ": " + std::string(build_name(built.kind))));
+  Value ppi;
+  ppi.kind = ValueKind::number;
+  ppi.number = built.ppi;
+  set(root, "ppi", ppi);
+  if (Member* data = member(root, "data")) {
+    for (Value& v : data->value.items) v.text = seen_from(v.text, old_folder, folder);
+  }
+  if (Member* compare = member(root, "compare")) {
+    if (Member* art = member(compare->value, "art"))
+      art->value.text = seen_from(art->value.text, old_folder, folder);
+    if (!prints_dark(built.kind))
+      std::erase_if(root.members, [](const Member& m) { return m.key == "compare"; });
+  }
+  const auto file_of = [&](const std::string& plate) {
+    const auto it = std::find_if(files.begin(), files.end(), [&](const auto& f) { return f.first == plate; });
+    return it == files.end() ? std::string() : it->second;
+  };
+  if (Member* plates = member(root, "plate")) {
+    std::erase_if(plates->value.items, [&](Value& v) { return file_of(text_of(v, "name")).empty(); });
+    for (Value& v : plates->value.items) {
+      std::erase_if(v.members, [](const Member& m) { return m.key == "page" || m.key == "sample"; });
+      set(v, "file", text_value(file_of(text_of(v, "name"))));
+      set(v, "ink_is", text_value("dark"));
+    }
+  }
+  if (Member* passes = member(root, "pass")) {
+    std::erase_if(passes->value.items, [&](Value& v) { return file_of(text_of(v, "plate")).empty(); });
+    for (Value& v : passes->value.items) {
+      if (text_of(v, "plate") == dark && text_of(v, "curve_on_film").empty())
+        set(v, "curve_on_film", text_value("plates"));
+    }
+  }
+  return root;
+}
+
+}  // namespace
+
+BuiltPlates build_plates(const Scene& scene, const Prediction& arrived, const CompareRoles& roles,
+                         const PlateImage& body, const BuildFigures& figures, unsigned threads) {
+  const PrintModel& model = arrived.model();
+  const double ppi = arrived.ppi();
+  const int dark_plate = model.plates[static_cast<std::size_t>(roles.dark)].scene_plate;
+  BuiltPlates out;
+  out.kind = figures.kind;
+  out.ppi = ppi;
+  out.scene = scene;
+  if (!prints_dark(figures.kind))
+    std::erase_if(out.scene.passes, [&](const ScenePass& pass) { return pass.plate == dark_plate; });
+
+  PlateChange dark_change{model.plates[static_cast<std::size_t>(roles.dark)].name, {}, {}};
+  const PlateImage& old_dark = arrived.covers()[static_cast<std::size_t>(roles.dark)].image();
+  Reshaped dark{old_dark, {}};
+  const bool has_curve = first_pass(scene, dark_plate).curve != CurveAt::none;
+  if (has_curve) {
+    dark_change.done.push_back("its own curve stays: nothing is compensated twice");
+  } else if (changes_tones(figures.ramp.steps)) {
+    dark = apply_steps(old_dark, figures.ramp.steps, ppi, threads);
+    dark_change.done.push_back(steps_text(figures.ramp.steps));
+    for (ScenePass& pass : out.scene.passes) {
+      if (pass.plate == dark_plate) pass.curve = CurveAt::plates;
+    }
+  }
+  dark_change.change = dark.change;
+  if (!prints_dark(figures.kind)) dark_change.done = {"left out: one screen less"};
+
+  PlateChange light_change{model.plates[static_cast<std::size_t>(roles.light)].name, {}, {}};
+  const PlateImage& old_light = arrived.covers()[static_cast<std::size_t>(roles.light)].image();
+  Reshaped light =
+      light_plate(figures.kind, body, dark.plate, figures, figures.cut, ppi, threads, light_change.done);
+  light_change.change = change_between(old_light, light.plate, ppi, threads);
+
+  for (std::size_t p = 0; p < model.plates.size(); ++p) {
+    const bool is_light = static_cast<int>(p) == roles.light, is_dark = static_cast<int>(p) == roles.dark;
+    if (is_light) {
+      out.changes.push_back(light_change);
+      out.images.push_back(std::move(light.plate));
+    } else if (is_dark) {
+      out.changes.push_back(dark_change);
+      if (prints_dark(figures.kind)) out.images.push_back(std::move(dark.plate));
+    } else {
+      out.changes.push_back({model.plates[p].name, {}, {}});
+      out.images.push_back(arrived.covers()[p].image());
+    }
+    if (!is_dark || prints_dark(figures.kind)) out.images.back().name = model.plates[p].name;
+  }
+  return out;
+}
+
+std::string change_list(const Scene& original, const BuiltPlates& built) {
+  std::string out = fmt::format("{}: {}\nfrom {}\n\n", printable(original.title, 200), build_name(built.kind),
+                                printable(original.file.filename().string(), 200));
+  for (const PlateChange& c : built.changes) {
+    out += fmt::format("{}\n", printable(c.plate, 200));
+    if (c.done.empty()) out += "  as it arrived\n";
+    for (const std::string& line : c.done) out += "  " + line + "\n";
+    if (!c.change.none()) {
+      out += fmt::format("  film: {:.0f} mm2 added, {:.0f} mm2 taken away, of {:.0f} mm2 before\n",
+                         c.change.added_mm2, c.change.removed_mm2, c.change.before_mm2);
+    }
+  }
+  out +=
+      "\nThe curve of the shading is in the plates: do not compensate it again in the film output.\n"
+      "What counts as solid, and the step tables' aim, are common practice and the print model's; test "
+      "print.\n";
+  return out;
+}
+
+void write_build(const Scene& original, const BuiltPlates& built, const fs::path& folder, unsigned threads) {
+  std::error_code failed;
+  fs::create_directories(folder, failed);
+  if (failed)
+    throw InputError({folder.string(), 0, 0}, "cannot make this folder: " + failed.message(),
+                     "name a folder where you may write");
+  if (fs::equivalent(
+          folder, original.file.parent_path().empty() ? fs::path(".") : original.file.parent_path(), failed))
+    throw InputError({folder.string(), 0, 0}, "this is the scene's own folder",
+                     "name another, so that the plates that arrived stay as they are");
+  const std::vector<PrintingPlate> plates = printing_plates(built.scene);
+  KIRTLE_CHECK(plates.size(), ==, built.images.size());
+  std::vector<std::pair<std::string, std::string>> files;
+  for (std::size_t i = 0; i < plates.size(); ++i) {
+    files.emplace_back(plates[i].name, file_name(plates[i].name, i));
+    write_grey_plate(folder / files.back().second, built.images[i], built.ppi,
+                     "film positive, black prints; " + std::string(build_name(built.kind)), threads);
+  }
+  const auto text = [&](const char* name, const std::string& content) {
+    ReplacedFile file(folder / name);
+    file.write(content);
+    file.commit();
+  };
+  text("changes.txt", change_list(original, built));
+  std::string dark;
+  for (const ScenePass& pass : built.scene.passes) {
+    if (pass.curve == CurveAt::plates) dark = built.scene.plates[static_cast<std::size_t>(pass.plate)].name;
+  }
+  text("scene.toml", "# Written by kirtle reshape; see changes.txt\n" +
+                         document_text(built_scene(original, built, folder, files, dark)));
+}
+
+}  // namespace kirtle

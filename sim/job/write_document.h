@@ -1,0 +1,16 @@
+#pragma once
+// A tree of values as TOML text.
+#include "job/document.h"
+
+#include <string>
+
+namespace kirtle {
+
+/// A TOML basic string, quoted.
+std::string toml_text(std::string_view text);
+
+/// The tree as a TOML file that reads back as the same tree: plain keys first, then tables and arrays of
+/// tables, each in the order of the tree. root must be a table.
+std::string document_text(const Value& root);
+
+}  // namespace kirtle
