@@ -96,6 +96,35 @@ std::optional<StepTable> read_steps(TableReader& t) {
   return table;
 }
 
+/// Dots in rows have lines and an angle; dots of noise have a size instead.
+void read_halftone(TableReader& t, HalftoneScreen& halftone) {
+  halftone.shape = t.choice<DotShape>("dot", {{"round", DotShape::round},
+                                              {"elliptical", DotShape::elliptical},
+                                              {"inverting", DotShape::inverting},
+                                              {"line", DotShape::line},
+                                              {"square", DotShape::square},
+                                              {"noise", DotShape::noise}})
+                       .value_or(DotShape::round);
+  if (halftone.shape == DotShape::noise) {
+    const auto um = t.quantity("dot_size_um", Measure::length_um, "um", {20, 1000}, Need::required);
+    halftone.dot = {um.value_or(150)};
+    for (const char* key : {"lpi", "angle"}) {
+      if (const Value* v = t.find(key)) {
+        t.error(*v, t.name(key) + " is given, but dots of noise stand in no rows",
+                "take it out, or take another dot; the dots' size is dot_size_um");
+      }
+    }
+    return;
+  }
+  if (const Value* v = t.find("dot_size_um")) {
+    t.error(*v, t.name("dot_size_um") + " is given, but only dots of noise have one size",
+            "say dot = \"noise\", or take dot_size_um out: lpi and the tone make the size of other dots");
+  }
+  halftone.lpi = t.number_or("lpi", {5, 200}, halftone.lpi);
+  halftone.angle_deg = t.number_or("angle", {-180, 180}, halftone.angle_deg);
+  if (!t.has("dot")) t.assume("dot");
+}
+
 RegisterOffset read_offset(TableReader& t) {
   RegisterOffset o;
   if (const Value* v = t.find("offset")) {
@@ -124,15 +153,7 @@ ScenePass read_pass(TableReader& t, Library& library) {
     if (const Ink* found = library.ink(*ink, t.place(*t.find("ink")), t.faults())) pass.ink = *found;
   }
   read_mesh_of_pass(t, pass, library);
-  pass.halftone.lpi = t.number_or("lpi", {5, 200}, pass.halftone.lpi);
-  pass.halftone.angle_deg = t.number_or("angle", {-180, 180}, pass.halftone.angle_deg);
-  if (!t.has("dot")) t.assume("dot");
-  pass.halftone.shape = t.choice<DotShape>("dot", {{"round", DotShape::round},
-                                                   {"elliptical", DotShape::elliptical},
-                                                   {"inverting", DotShape::inverting},
-                                                   {"line", DotShape::line},
-                                                   {"square", DotShape::square}})
-                            .value_or(DotShape::round);
+  read_halftone(t, pass.halftone);
   pass.strokes = t.whole("strokes", 1, 4).value_or(1);
   pass.flash_after = t.flag_or("flash", false);
   pass.cool_down = t.flag_or("cool_down", false);
@@ -188,7 +209,7 @@ void drop_passes_without_ink(TableReader& root, Scene& scene) {
 bool same_screen(const ScenePass& a, const ScenePass& b) {
   const RegisterOffset &p = a.offset, &q = b.offset;
   return a.halftone.lpi == b.halftone.lpi && a.halftone.angle_deg == b.halftone.angle_deg &&
-         a.halftone.shape == b.halftone.shape && a.curve == b.curve &&
+         a.halftone.shape == b.halftone.shape && a.halftone.dot == b.halftone.dot && a.curve == b.curve &&
          a.steps.has_value() == b.steps.has_value() && p.dx == q.dx && p.dy == q.dy &&
          p.turn_deg == q.turn_deg && p.stretch_x == q.stretch_x && p.stretch_y == q.stretch_y;
 }
@@ -204,7 +225,7 @@ void warn_of_second_screens(TableReader& root, const Scene& scene) {
     root.faults().warning(
         plate.place,
         "plate \"" + printable(plate.name) +
-            "\" prints more than once, and its passes differ in lpi, angle, dot, steps, curve or "
+            "\" prints more than once, and its passes differ in lpi, angle, dot, dot size, steps, curve or "
             "offset: those of its first pass count for all",
         "give its passes the same, or use a plate of its own for the other screen");
   }

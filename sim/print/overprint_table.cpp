@@ -37,8 +37,9 @@ bool same_angle(const HalftoneScreen& a, const HalftoneScreen& b) {
 }
 
 bool dots_on_dots(const PlateDots& a, const PlateDots& b) {
-  return !a.field && !b.field && a.halftone.lpi == b.halftone.lpi && same_angle(a.halftone, b.halftone) &&
-         a.halftone.shape == b.halftone.shape;
+  const bool lattice = a.halftone.shape != DotShape::noise;  // dots of noise fall independently
+  return lattice && !a.field && !b.field && a.halftone.lpi == b.halftone.lpi &&
+         same_angle(a.halftone, b.halftone) && a.halftone.shape == b.halftone.shape;
 }
 
 }  // namespace

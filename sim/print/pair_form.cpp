@@ -87,7 +87,7 @@ Spectrum PairForm::scatter_share(const Overprint& p, const Overprint& q, std::si
     const auto share_in = [&](KS ks) {
       const double mean = mean_scatter_um(ks);
       double sum = 0;
-      for (const int plate : dots) sum += shares_[plate].at(mean * plates_[plate].halftone.lpi / kUmPerInch);
+      for (const int plate : dots) sum += shares_[plate].at(mean / dot_pitch(plates_[plate].halftone).v);
       return sum / static_cast<double>(dots.size());
     };
     // Light turned back within a film layer spreads by that layer's own scatter; what passes it, by what lies

@@ -1,6 +1,7 @@
 #include "print/scatter.h"
 
 #include "screen/dot.h"
+#include "screen/noise_dots.h"
 
 #include <algorithm>
 #include <cmath>
@@ -10,9 +11,30 @@
 namespace kirtle {
 
 namespace {
-constexpr int kSide = 128;
 constexpr int kTable = 241;
 constexpr double kLowest = 1e-3, kHighest = 1e3;  // mean radius in periods
+
+/// A raster that repeats, so many pitches of the screen wide.
+struct Pattern {
+  cv::Mat ink;
+  int pitches = 1;
+};
+
+Pattern pattern_of(DotShape shape, double tone) {
+  constexpr int kPeriod = 128, kPerDot = 6;  // samples
+  const bool noise = shape == DotShape::noise;
+  const int side = noise ? kPerDot * NoiseTile::kSide : kPeriod;
+  Pattern out{cv::Mat(side, side, CV_64F), noise ? NoiseTile::kSide : 1};
+  if (noise) {
+    for (int y = 0; y < side; ++y)
+      for (int x = 0; x < side; ++x)
+        out.ink.at<double>(y, x) = NoiseTile::instance().at(x / kPerDot, y / kPerDot) < tone;
+    return out;
+  }
+  const std::vector<unsigned char> ink = DotCell(shape, side).pattern(tone);
+  for (int i = 0; i < side * side; ++i) out.ink.at<double>(i / side, i % side) = ink[i];
+  return out;
+}
 }  // namespace
 
 double mean_scatter_um(KS ks) {
@@ -25,22 +47,27 @@ double scatter_transfer(double cycles_per_um, double mean_um) {
 }
 
 ScatterShare::ScatterShare(DotShape shape, double tone) : table_(kTable) {
-  const std::vector<unsigned char> ink = DotCell(shape, kSide).pattern(tone);
-  cv::Mat pattern(kSide, kSide, CV_64F);
-  for (int i = 0; i < kSide * kSide; ++i) pattern.at<double>(i / kSide, i % kSide) = ink[i];
+  const Pattern pattern = pattern_of(shape, tone);
+  const int side = pattern.ink.rows;
   cv::Mat spectrum;
-  cv::dft(pattern, spectrum, cv::DFT_COMPLEX_OUTPUT);
-  // Power by distance from the origin, in cycles per period.
+  cv::dft(pattern.ink, spectrum, cv::DFT_COMPLEX_OUTPUT);
+  // Power by squared distance from the origin, in cycles over the whole raster.
+  const int middle = side / 2;
+  std::vector<double> power_at(static_cast<std::size_t>(2 * middle * middle + 1), 0.0);
+  for (int y = 0; y < side; ++y) {
+    for (int x = 0; x < side; ++x) {
+      const int fx = std::min(x, side - x), fy = std::min(y, side - y);
+      const auto& h = spectrum.at<cv::Vec2d>(y, x);
+      power_at[static_cast<std::size_t>(fx * fx + fy * fy)] += h[0] * h[0] + h[1] * h[1];
+    }
+  }
   std::vector<double> radius, power;
   double total = 0;
-  for (int y = 0; y < kSide; ++y) {
-    for (int x = 0; x < kSide; ++x) {
-      if (x == 0 && y == 0) continue;
-      const auto& h = spectrum.at<cv::Vec2d>(y, x);
-      radius.push_back(std::hypot(std::min(x, kSide - x), std::min(y, kSide - y)));
-      power.push_back(h[0] * h[0] + h[1] * h[1]);
-      total += power.back();
-    }
+  for (std::size_t i = 1; i < power_at.size(); ++i) {
+    if (!(power_at[i] > 0)) continue;
+    radius.push_back(std::sqrt(static_cast<double>(i)) / pattern.pitches);
+    power.push_back(power_at[i]);
+    total += power_at[i];
   }
   for (int t = 0; t < kTable; ++t) {
     const double mean = kLowest * std::pow(kHighest / kLowest, t / (kTable - 1.0));

@@ -22,9 +22,9 @@ double scatter_transfer(double cycles_per_um, double mean_um);
 ///   above.
 class ScatterShare {
  public:
-  /// For dots of one shape at one printed tone, 0 < tone < 1.
+  /// For dots of one shape at one printed tone, 0 < tone < 1. Of noise: the dots as on film.
   explicit ScatterShare(DotShape shape, double tone = 0.5);
-  /// mean_radius in periods of the screen, >= 0.
+  /// mean_radius in periods of the screen (dot_pitch; of noise, sides of a dot), >= 0.
   double at(double mean_radius_periods) const;
 
  private:

@@ -9,7 +9,7 @@ namespace kirtle {
 /// A raster of one period in which exactly the asked share is ink. For spectra and for resolved dots.
 class DotCell {
  public:
-  /// side: samples per period, 16..1024.
+  /// shape: not noise, which has no period. side: samples per period, 16..1024.
   DotCell(DotShape shape, int side);
   int side() const { return side_; }
   /// 1 where ink, row by row; round(coverage * side^2) samples are ink.

@@ -1,5 +1,6 @@
 #include "screen/dot_spread.h"
 
+#include "base/check.h"
 #include "screen/dot.h"
 
 #include <algorithm>
@@ -140,6 +141,7 @@ double moved_share(DotShape shape, double coverage, double spread) {
 }  // namespace
 
 double spread_coverage(DotShape shape, double coverage, double spread) {
+  KIRTLE_CHECK((shape != DotShape::noise), ==, true);
   if (!(coverage > 0)) return 0;
   if (coverage >= 1) return 1;
   if (spread == 0) return coverage;
@@ -154,6 +156,8 @@ double spread_coverage(DotShape shape, double coverage, double spread) {
     case DotShape::elliptical:
     case DotShape::square:
       return moved_share(shape, coverage, spread);
+    case DotShape::noise:
+      break;
   }
   return coverage;
 }

@@ -6,6 +6,7 @@ namespace kirtle {
 
 /// Share of the period that is ink after every edge moved outward by `spread` periods (negative: inward).
 /// 0..1, rising with coverage and spread; coverage 0 stays 0 and 1 stays 1.
+///   shape    not noise (noise_print.h)
 ///   coverage 0..1
 /// Source: plane geometry; a dot is a convex outline in its own period, grown with round corners or shrunk,
 /// and

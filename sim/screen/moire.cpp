@@ -46,6 +46,7 @@ std::vector<Harmonic> dots_harmonics(const HalftoneScreen& h, int order) {
   const double f = h.lpi / kMmPerInch, angle = h.angle_deg * std::numbers::pi / 180;
   const Frequency along{f * std::cos(angle), f * std::sin(angle)}, across{-along.y, along.x};
   std::vector<Harmonic> all;
+  if (h.shape == DotShape::noise) return all;  // no rows to beat with
   const int width = h.shape == DotShape::line ? 0 : order;
   for (int m = -order; m <= order; ++m) {
     for (int n = -width; n <= width; ++n) {
@@ -220,6 +221,11 @@ std::vector<MeshVerdict> judge_meshes(std::span<const ScreenOnPress> screens, st
     check(s);
     MeshVerdict v;
     v.name = s.name;
+    if (s.halftone.shape == DotShape::noise) {
+      v.threads_per_line = std::numeric_limits<double>::infinity();
+      verdicts.push_back(std::move(v));
+      continue;
+    }
     v.threads_per_line = threads_per_line(s.mesh, s.halftone.lpi);
     v.too_few_threads = !(v.threads_per_line >= kFewestThreadsPerLine);
     v.smallest_tint = smallest_tint_held(s.mesh, s.halftone);

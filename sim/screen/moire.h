@@ -78,8 +78,9 @@ struct MeshVerdict {
   std::vector<std::string> advice;  ///< in shop words, tried out; empty if nothing is wrong
 };
 
-/// Verdict on each screen, with advice that clears what it warns of: a coarser or finer mesh out of `meshes`,
-/// an angle among 22.5, 7.5, 15, 30, 37.5 degrees, or fewer lines.
+/// Verdict on each screen (dots of noise have no lines: endless threads a line, no beat, smallest_tint 0),
+/// with advice that clears what it warns of: a coarser or finer mesh out of `meshes`, an angle
+/// among 22.5, 7.5, 15, 30, 37.5 degrees, or fewer lines.
 std::vector<MeshVerdict> judge_meshes(std::span<const ScreenOnPress> screens, std::span<const Mesh> meshes,
                                       const BeatLimits& limits = {});
 

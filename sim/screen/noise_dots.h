@@ -26,7 +26,7 @@ class NoiseTile {
 
 /// Is there ink at this place of the plate where the film's tone is `film`, 0..1? Dots are squares of side
 /// `dot`, > 0, in line with the plate's edges.
-/// Limits: neither ink spread nor lost dots; choose a dot that the stencil holds.
+/// Limits: as on film, neither ink spread nor lost dots; what prints is in noise_print.h.
 bool noise_inked(double x_mm, double y_mm, double film, Um dot);
 
 }  // namespace kirtle

@@ -23,13 +23,20 @@ struct Mesh {
   Um fabric_thickness{0};           ///< D
 };
 
-enum class DotShape { round, elliptical, inverting, line, square };
+/// noise: frequency-modulated, square dots of one size, evenly scattered (noise_dots.h); no lines, no angle.
+enum class DotShape { round, elliptical, inverting, line, square, noise };
 
 struct HalftoneScreen {
   double lpi = 55;  ///< lines per inch
   double angle_deg = 22.5;
   DotShape shape = DotShape::round;
+  Um dot{0};  ///< side of a dot of noise, > 0; the other shapes have none
 };
+
+/// Length that the pattern is counted in: the lattice's period, or the side of a dot of noise.
+inline Um dot_pitch(const HalftoneScreen& h) {
+  return h.shape == DotShape::noise ? h.dot : Um{kUmPerInch / h.lpi};
+}
 
 /// A measured step table: film per cent asked, per cent printed. Rising in both columns, ends 0 and 100.
 struct StepTable {

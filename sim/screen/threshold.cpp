@@ -1,5 +1,7 @@
 #include "screen/threshold.h"
 
+#include "base/check.h"
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -35,8 +37,10 @@ constexpr int shape_number(DotShape shape) {
       return 3;
     case DotShape::square:
       return 4;
+    case DotShape::noise:
+      break;
   }
-  return 0;
+  return -1;
 }
 
 constexpr std::uint32_t kHoleSeed = 0x68E31DA4u;  // holes take other chances than dots
@@ -45,6 +49,7 @@ constexpr int kNodes = 1021;                      // 1020 = 4 * 255: every 8-bit
 }  // namespace
 
 double dot_threshold(DotShape shape, double u, double v) {
+  KIRTLE_CHECK(shape_number(shape), >=, 0);
   return kirtle_threshold(shape_number(shape), u, v);
 }
 
@@ -65,11 +70,18 @@ PrintedDots::PrintedDots(const ToneSettings& settings, std::uint32_t seed)
     nodes_[i] = {static_cast<float>(t.tone), static_cast<float>(t.dots_held),
                  static_cast<float>(t.holes_held)};
   }
+  if (shape_ != DotShape::noise) return;
+  noise_by_tone_ = settings.steps || settings.curve == CurveAt::output;
+  noise_ = noise_by_tone_ ? noise_print(settings.halftone.dot, Um{0}, Um{0})
+                          : noise_print(settings.halftone.dot, settings.spread, settings.smallest_dot);
+  noise_x_mm_ = kirtle_dot_chance(1, 0, seed) * noise_->tile().v;
+  noise_y_mm_ = kirtle_dot_chance(0, 1, seed) * noise_->tile().v;
 }
 
 bool PrintedDots::inked(double x_mm, double y_mm, double film) const {
   if (!(film > 0)) return false;
   if (film >= 1) return true;
+  if (noise_ && !noise_by_tone_) return noise_->inked(x_mm - noise_x_mm_, y_mm - noise_y_mm_, film);
   const double at = film * (kNodes - 1);
   const int i = std::min(static_cast<int>(at), kNodes - 2);
   const Node &lo = nodes_[i], &hi = nodes_[i + 1];
@@ -77,6 +89,7 @@ bool PrintedDots::inked(double x_mm, double y_mm, double film) const {
   const auto between = [f](float a, float b) {
     return static_cast<double>(a) + f * (static_cast<double>(b) - static_cast<double>(a));
   };
+  if (noise_) return noise_->inked(x_mm - noise_x_mm_, y_mm - noise_y_mm_, between(lo.tone, hi.tone));
   const double u = axes_.u(x_mm, y_mm), v = axes_.v(x_mm, y_mm);
   bool ink = kirtle_threshold(shape_number(shape_), u, v) < between(lo.tone, hi.tone);
   if (ink && lo.dots_held < 1) {

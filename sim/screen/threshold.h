@@ -1,8 +1,10 @@
 #pragma once
 // Dots of a screen at any point: which points are ink at a tone, which dots the stencil has lost.
+#include "screen/noise_print.h"
 #include "screen/tone.h"
 
 #include <cstdint>
+#include <memory>
 #include <vector>
 
 namespace kirtle {
@@ -13,6 +15,7 @@ namespace kirtle {
 ///   elliptical  ellipses of axes 1 : 0.8, which join in one direction before the other
 ///   inverting   circles up to 39 %, from there cut to squares on their corner that meet at 50 %; above,
 ///   holes alike line        lines along v square      squares
+/// Not for noise, which has no period (noise_print.h).
 /// Source: closed forms of area, threshold.inl (compiled here in double; the same text is GLSL).
 double dot_threshold(DotShape shape, double u, double v);
 
@@ -44,6 +47,9 @@ class ScreenAxes {
 /// (under 2 % of the period lies elsewhere). Inverting dots that grow past half turn into holes, where in
 /// truth round dots would overlap (up to 12 % lies elsewhere, at 30 to 50 % on film).
 ///
+/// Dots of noise are moved edges themselves (noise_print.h), on a tile that each seed puts elsewhere, so that
+/// two plates' dots fall independently.
+///
 /// Near the smallest dot that the stencil holds single dots are missing: each dot has its chance, and is
 /// there if that is below the share held; holes likewise. Limits: a dot is there or not, never torn.
 class PrintedDots {
@@ -60,7 +66,10 @@ class PrintedDots {
   DotShape shape_;
   ScreenAxes axes_;
   std::uint32_t seed_;
-  std::vector<Node> nodes_;  ///< at film = i / (size - 1), linear between
+  std::shared_ptr<const NoisePrint> noise_;  ///< null unless the dots are noise
+  bool noise_by_tone_ = false;               ///< a table or the output step says what prints
+  double noise_x_mm_ = 0, noise_y_mm_ = 0;   ///< where the tile begins
+  std::vector<Node> nodes_;                  ///< at film = i / (size - 1), linear between
 };
 
 }  // namespace kirtle

@@ -1,6 +1,7 @@
 #include "screen/tone.h"
 
 #include "screen/dot_spread.h"
+#include "screen/noise_print.h"
 
 #include <algorithm>
 #include <cmath>
@@ -10,18 +11,21 @@ namespace kirtle {
 
 namespace {
 constexpr int kTableSize = 1021;  // 1020 = 4 * 255: every 8-bit value is a node
-
-double period_um(const HalftoneScreen& halftone) { return kUmPerInch / halftone.lpi; }
 }  // namespace
 
 double spread_tone(double film, const HalftoneScreen& halftone, Um spread) {
-  return spread_coverage(halftone.shape, film, spread.v / period_um(halftone));
+  if (halftone.shape == DotShape::noise) return noise_print(halftone.dot, spread, Um{0})->printed(film);
+  return spread_coverage(halftone.shape, film, spread.v / dot_pitch(halftone).v);
+}
+
+double held_share_of_area(double area_over_smallest) {
+  return std::clamp((area_over_smallest - 0.7) / 0.6, 0.0, 1.0);
 }
 
 double held_share(double film, const HalftoneScreen& halftone, Um smallest_dot) {
-  const double limit = std::numbers::pi / 4 * std::pow(smallest_dot.v / period_um(halftone), 2);
+  const double limit = std::numbers::pi / 4 * std::pow(smallest_dot.v / dot_pitch(halftone).v, 2);
   if (!(limit > 0)) return 1;
-  return std::clamp((film / limit - 0.7) / 0.6, 0.0, 1.0);
+  return held_share_of_area(film / limit);
 }
 
 double step_table_printed(const StepTable& table, double asked) {
@@ -40,6 +44,8 @@ double step_table_printed(const StepTable& table, double asked) {
 DotTone dot_tone(const ToneSettings& s, double film) {
   if (s.steps) return {std::clamp(step_table_printed(*s.steps, film), 0.0, 1.0), 1, 1};
   if (s.curve == CurveAt::output) return {film, 1, 1};
+  if (s.halftone.shape == DotShape::noise)
+    return {noise_print(s.halftone.dot, s.spread, s.smallest_dot)->printed(film), 1, 1};
   // Dots that the stencil does not hold are missing; holes under the same size fill in.
   return {spread_tone(film, s.halftone, s.spread), held_share(film, s.halftone, s.smallest_dot),
           held_share(1 - film, s.halftone, s.smallest_dot)};

@@ -21,11 +21,14 @@ struct ToneSettings {
 };
 
 /// Coverage after every dot edge moved outward by `spread`. film 0..1 -> 0..1; ends stay.
-/// Source: constant edge spread, by the geometry of dot_spread.h.
+/// Source: constant edge spread, by the geometry of dot_spread.h; of noise on its own tile, noise_print.h.
 double spread_tone(double film, const HalftoneScreen& halftone, Um spread);
 
-/// Share of the dots of this tone that the stencil holds: 0 below 0.7 of the smallest area, 1 above 1.3,
-/// linear between, since dots near the limit drop out at random (common practice, no source).
+/// Share of dots of an area, given over that of the smallest dot, that the stencil holds: 0 below 0.7, 1
+/// above 1.3, linear between, since dots near the limit drop out at random (common practice, no source).
+double held_share_of_area(double area_over_smallest);
+
+/// The same for the dots of a tone. Not for noise, whose dots differ: noise_print.h.
 double held_share(double film, const HalftoneScreen& halftone, Um smallest_dot);
 
 /// What one film tone becomes, dot by dot.
@@ -37,7 +40,8 @@ struct DotTone {
   double mean() const { return 1 - holes_held * (1 - dots_held * tone); }
 };
 
-/// film 0..1. A measured step table and a curve in the output step say what prints and lose no dots.
+/// film 0..1. A measured step table and a curve in the output step say what prints and lose no dots. Of
+/// noise, `tone` is the mean with lost dots and filled holes in it.
 DotTone dot_tone(const ToneSettings& settings, double film);
 
 /// A screen's whole curve, made once: film coverage -> printed coverage.

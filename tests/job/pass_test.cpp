@@ -11,9 +11,11 @@ using test::kPass;
 using test::kPlate;
 using test::kTop;
 using test::Scenes;
+using ::testing::Contains;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 using ::testing::IsEmpty;
+using ::testing::Not;
 
 TEST_F(Scenes, CountOfPlates) {
   EXPECT_THAT(
@@ -113,10 +115,32 @@ TEST_F(Scenes, PassFaults) {
       ElementsAre("12:10 pass[1].offset is a list of 1; it must be a list of 2 lengths, right and down"));
   EXPECT_THAT(of("dot = \"rond\"\n"),
               ElementsAre("12:7 pass[1].dot is \"rond\"; it must be one of \"round\", \"elliptical\", "
-                          "\"inverting\", \"line\", \"square\" | did you mean \"round\"?"));
+                          "\"inverting\", \"line\", \"square\", \"noise\" | did you mean \"round\"?"));
   EXPECT_THAT(of("ink_spread_um = -101\n"),
               ElementsAre("12:17 pass[1].ink_spread_um is -101; it must be -100..500 um"));
   EXPECT_THAT(of("ink_spread_um = -100\n"), IsEmpty());
+}
+
+TEST_F(Scenes, DotsOfNoiseHaveASizeAndNoLines) {
+  const std::string top = kTop + kPlate + kPass;
+  const Scene scene = read(top + "dot = \"noise\"\ndot_size_um = \"0.12 mm\"\n");
+  EXPECT_EQ(scene.passes[0].halftone.shape, DotShape::noise);
+  EXPECT_NEAR(scene.passes[0].halftone.dot.v, 120, 1e-9);
+  EXPECT_THAT(scene.assumed, Not(Contains("pass[1].lpi")));
+  const auto of = [&](const std::string& keys) { return faults(top + keys); };
+  EXPECT_THAT(of("dot = \"noise\"\n"), ElementsAre(HasSubstr("\"pass[1].dot_size_um\" is missing")));
+  EXPECT_THAT(of("dot = \"noise\"\ndot_size_um = 19\n"),
+              ElementsAre("13:15 pass[1].dot_size_um is 19; it must be 20..1000 um"));
+  EXPECT_THAT(
+      of("dot = \"noise\"\ndot_size_um = 150\nlpi = 55\nangle = 22.5\n"),
+      ElementsAre("14:7 pass[1].lpi is given, but dots of noise stand in no rows | take it out, or take "
+                  "another dot; the dots' size is dot_size_um",
+                  "15:9 pass[1].angle is given, but dots of noise stand in no rows | take it out, or take "
+                  "another dot; the dots' size is dot_size_um"));
+  EXPECT_THAT(
+      of("dot_size_um = 150\n"),
+      ElementsAre("12:15 pass[1].dot_size_um is given, but only dots of noise have one size | say dot = "
+                  "\"noise\", or take dot_size_um out: lpi and the tone make the size of other dots"));
 }
 
 TEST_F(Scenes, DryerAndModelFaults) {
