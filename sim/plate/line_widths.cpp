@@ -184,7 +184,8 @@ class Measure {
       const std::size_t k = before[i];
       if (k == kNothing && goes_on[i]) return;  // the piece below says it all
       const std::size_t from = k == kNothing ? i : k;
-      ThinPiece p{middle_of(from), from == i ? y + 0.5 : y - 0.5, middle_of(i), y + 0.5, 0, false, false};
+      ThinPiece p{middle_of(from), from == i ? y + 0.5 : y - 0.5, middle_of(i), y + 0.5};
+      p.by_columns = columns_;
       if (columns_) {
         std::swap(p.x0, p.y0);
         std::swap(p.x1, p.y1);

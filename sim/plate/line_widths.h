@@ -40,7 +40,8 @@ struct ThinPiece {
   double x0 = 0, y0 = 0, x1 = 0, y1 = 0;  ///< pixels from the top left corner; the ends may be one point
   double width = 0;                       ///< pixels, the mean of its ends
   bool gap = false;
-  bool ends = false;  ///< one of its ends is an end of the line as seen here
+  bool ends = false;        ///< one of its ends is an end of the line as seen here
+  bool by_columns = false;  ///< seen across columns, else across rows; near 45 degrees both see a line
 };
 
 /// All lines and gaps no wider than `widest` pixels, piece by piece, each about a pixel long; from the top.

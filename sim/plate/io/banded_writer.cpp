@@ -12,7 +12,9 @@ constexpr int kMaxBandRows = 64;
 constexpr std::size_t kMaxBandBytes = std::size_t{1} << 20;
 
 std::size_t bytes_in_row(const PictureFormat& format) {
-  return static_cast<std::size_t>(format.width) * static_cast<std::size_t>(format.channels * format.bits / 8);
+  return (static_cast<std::size_t>(format.width) * static_cast<std::size_t>(format.channels * format.bits) +
+          7) /
+         8;
 }
 
 }  // namespace
@@ -67,7 +69,7 @@ BandedWriter::BandedWriter(const std::filesystem::path& target, const PictureFor
 BandedWriter::~BandedWriter() = default;
 
 void BandedWriter::write_rows8(std::span<const std::uint8_t> rows) {
-  KIRTLE_CHECK(format_.bits, ==, 8);
+  KIRTLE_CHECK(format_.bits, <=, 8);
   write_bytes(rows);
 }
 

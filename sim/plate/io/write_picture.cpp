@@ -22,8 +22,13 @@ void check(const PictureFormat& format) {
   KIRTLE_CHECK(format.height, >=, 1);
   KIRTLE_CHECK(format.width, <=, kMaxPictureSide);
   KIRTLE_CHECK(format.height, <=, kMaxPictureSide);
-  KIRTLE_CHECK(format.channels == 1 || format.channels == 3 || format.channels == 4, ==, true);
-  KIRTLE_CHECK(format.bits == 8 || format.bits == 16, ==, true);
+  if (format.inks.empty()) {
+    KIRTLE_CHECK(format.channels == 1 || format.channels == 3 || format.channels == 4, ==, true);
+  } else {
+    KIRTLE_CHECK(format.channels, ==, static_cast<int>(format.inks.size()));
+    KIRTLE_CHECK(format.channels, <=, kMaxPictureInks);
+  }
+  KIRTLE_CHECK(format.bits == 8 || format.bits == 16 || (format.bits == 1 && format.channels == 1), ==, true);
   KIRTLE_CHECK(format.ppi, >=, 0.0);
   KIRTLE_CHECK(format.ppi, <=, kMaxPicturePpi);
 }
@@ -49,8 +54,10 @@ std::unique_ptr<PictureWriter> PictureWriter::open(const std::filesystem::path& 
   check(format);
   const std::string ending = ending_of(target);
   if (ending == ".png") {
-    if (format.channels == 4) {
-      throw InputError({target.string(), 0, 0}, "a PNG cannot hold four process inks (CMYK)",
+    if (format.channels == 4 || !format.inks.empty()) {
+      throw InputError({target.string(), 0, 0},
+                       format.inks.empty() ? "a PNG cannot hold four process inks (CMYK)"
+                                           : "a PNG cannot hold several inks",
                        "name a file that ends in .tif; nothing was written");
     }
     return detail::open_png_writer(target, format);

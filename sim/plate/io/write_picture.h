@@ -13,11 +13,14 @@ namespace kirtle {
 /// Limits of what is written, both far above any print. A breach is our own bug.
 constexpr int kMaxPictureSide = 1'000'000;
 constexpr double kMaxPicturePpi = 100'000;
+constexpr int kMaxPictureInks = 32;
 
 struct PictureFormat {
   int width = 0, height = 0;
-  int channels = 3;                                       ///< 1 grey, 3 RGB, 4 CMYK (TIFF only)
-  int bits = 8;                                           ///< 8 or 16
+  int channels = 3;  ///< 1 grey, 3 RGB, 4 CMYK (TIFF only); as many as there are inks if these are named
+  int bits = 8;      ///< 8 or 16; 1 if grey
+  /// Not empty: a Separated TIFF of these inks, 0 = no ink, up to kMaxPictureInks.
+  std::vector<std::string> inks;
   double ppi = 0;                                         ///< 0 = not written
   std::vector<std::uint8_t> icc_profile;                  ///< embedded if not empty
   std::vector<std::pair<std::string, std::string>> text;  ///< PNG tEXt/iTXt, TIFF ImageDescription (joined)
@@ -34,7 +37,7 @@ class PictureWriter {
                                              const PictureFormat& format);
   virtual ~PictureWriter() = default;
   /// The next rows from the top, samples interleaved, host byte order; rows.size() is a multiple of
-  /// width*channels.
+  /// width*channels. Of 1 bit: 8 pixels a byte, the left one highest, each row from a new byte.
   virtual void write_rows8(std::span<const std::uint8_t> rows) = 0;
   virtual void write_rows16(std::span<const std::uint16_t> rows) = 0;
   /// All rows given: finish and rename into place.

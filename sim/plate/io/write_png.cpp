@@ -5,6 +5,7 @@
 #include "base/units.h"
 #include "plate/io/banded_writer.h"
 
+#include <algorithm>
 #include <array>
 #include <bit>
 #include <cmath>
@@ -114,7 +115,7 @@ class PngWriter final : public BandedWriter {
 
   // Every row: filter type 1 (SUB), then each byte less the byte one pixel to the left. 16 bit is big-endian.
   void filter(std::span<const std::uint8_t> rows, Bytes& filtered) const override {
-    const std::size_t pixel = static_cast<std::size_t>(format().channels * format().bits / 8);
+    const std::size_t pixel = static_cast<std::size_t>(std::max(format().channels * format().bits / 8, 1));
     const std::size_t row = row_bytes();
     const std::size_t count = rows.size() / row;
     filtered.resize(count * (row + 1));

@@ -93,12 +93,16 @@ class TiffWriter final : public BandedWriter {
     set(TIFFTAG_ROWSPERSTRIP, static_cast<std::uint32_t>(band_rows(format())));
     set(TIFFTAG_PLANARCONFIG, PLANARCONFIG_CONTIG);
     set(TIFFTAG_ORIENTATION, ORIENTATION_TOPLEFT);
-    set(TIFFTAG_PHOTOMETRIC, format().channels == 1   ? PHOTOMETRIC_MINISBLACK
-                             : format().channels == 3 ? PHOTOMETRIC_RGB
-                                                      : PHOTOMETRIC_SEPARATED);
-    if (format().channels == 4) set(TIFFTAG_INKSET, INKSET_CMYK);
+    if (!format().inks.empty()) {
+      set_inks();
+    } else {
+      set(TIFFTAG_PHOTOMETRIC, format().channels == 1   ? PHOTOMETRIC_MINISBLACK
+                               : format().channels == 3 ? PHOTOMETRIC_RGB
+                                                        : PHOTOMETRIC_SEPARATED);
+      if (format().channels == 4) set(TIFFTAG_INKSET, INKSET_CMYK);
+    }
     set(TIFFTAG_COMPRESSION, COMPRESSION_ADOBE_DEFLATE);
-    set(TIFFTAG_PREDICTOR, PREDICTOR_HORIZONTAL);
+    if (format().bits > 1) set(TIFFTAG_PREDICTOR, PREDICTOR_HORIZONTAL);
     if (format().ppi > 0) {
       set(TIFFTAG_RESOLUTIONUNIT, RESUNIT_INCH);
       set(TIFFTAG_XRESOLUTION, format().ppi);
@@ -116,10 +120,23 @@ class TiffWriter final : public BandedWriter {
     if (!description.empty()) set(TIFFTAG_IMAGEDESCRIPTION, description.c_str());
   }
 
+  void set_inks() {
+    set(TIFFTAG_PHOTOMETRIC, PHOTOMETRIC_SEPARATED);
+    set(TIFFTAG_INKSET, INKSET_MULTIINK);
+    set(TIFFTAG_NUMBEROFINKS, format().channels);
+    std::string names;  // each ends with a NUL
+    for (const std::string& ink : format().inks) names.append(ink).push_back('\0');
+    set(TIFFTAG_INKNAMES, static_cast<std::uint32_t>(names.size()), names.data());
+  }
+
   // Predictor 2: each sample less the one of the same channel one pixel to the left, 16 bit as whole numbers.
   void filter(std::span<const std::uint8_t> rows, std::vector<std::uint8_t>& filtered) const override {
     const std::size_t row = row_bytes();
     const std::size_t channels = static_cast<std::size_t>(format().channels);
+    if (format().bits == 1) {
+      filtered.assign(rows.begin(), rows.end());
+      return;
+    }
     filtered.resize(rows.size());
     for (std::size_t start = 0; start < rows.size(); start += row) {
       const std::uint8_t* from = rows.data() + start;

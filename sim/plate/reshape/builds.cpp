@@ -17,7 +17,7 @@ PlateImage ramped(const PlateImage& mask, double outward, double ramp, unsigned 
   PlateImage out = mask;
   const double reach = static_cast<double>(static_cast<float>(std::abs(outward) + ramp + detail::kEdgeReach));
   detail::for_bands(mask.height, threads, [&](int y0, int rows) {
-    const DistanceRows d = contour_distance(mask, y0, rows, outward, reach);
+    const DistanceRows d = detail::contours_of(mask, y0, rows, outward, reach);
     const std::size_t from = index_of(mask, 0, y0);
     for (std::size_t k = 0; k < d.distance.size(); ++k) {
       const auto distance = static_cast<double>(d.distance[k]);
@@ -185,9 +185,9 @@ PlateImage highlight_white(const PlateImage& base, std::span<const PlateImage* c
   if (level == 0) return out;
   detail::for_bands(out.height, threads, [&](int y0, int rows) {
     // A pixel is an edge if no plate has a tint there.
-    std::vector<std::uint8_t> tint = contour_distance(base, y0, rows, 0, detail::kEdgeReach).tint;
+    std::vector<std::uint8_t> tint = detail::contours_of(base, y0, rows, 0, detail::kEdgeReach).tint;
     for (const PlateImage* top : tops) {
-      const std::vector<std::uint8_t> t = contour_distance(*top, y0, rows, 0, detail::kEdgeReach).tint;
+      const std::vector<std::uint8_t> t = detail::contours_of(*top, y0, rows, 0, detail::kEdgeReach).tint;
       for (std::size_t k = 0; k < t.size(); ++k) tint[k] |= t[k];
     }
     const std::size_t from = index_of(out, 0, y0);

@@ -3,6 +3,8 @@
 #include "plate/reshape/rows.h"
 #include "plate/reshape/strokes.h"
 
+#include <numbers>
+
 namespace kirtle {
 
 namespace detail {
@@ -11,7 +13,7 @@ std::vector<ThinPiece> strokes_of(const PlateImage& plate, double widest, unsign
   CutPixels pixels{plate.width, plate.height, std::vector<std::uint8_t>(plate.pixels())};
   const int max = plate.max(), low = max / 255, high = max - max / 255;
   for_bands(plate.height, threads, [&](int y0, int rows) {
-    const DistanceRows d = contour_distance(plate, y0, rows, 0, kEdgeReach);
+    const DistanceRows d = contours_of(plate, y0, rows, 0, kEdgeReach);
     const std::size_t from = index_of(plate, 0, y0);
     for (std::size_t k = 0; k < d.tint.size(); ++k) {
       const int v = code_at(plate, from + k);
@@ -42,6 +44,9 @@ Reshaped choke_keeping_type(const PlateImage& plate, Mm choke, double ppi, Mm ke
   // widths that rise go on rising.
   const double widest = k + 2 * c;
   const std::vector<detail::ThinPiece> strokes = detail::strokes_of(plate, widest, threads);
+  // So do islands that are no longer than wide, by the disc of their area.
+  const std::vector<detail::IslandRun> islands =
+      detail::island_runs(plate, std::numbers::pi / 4 * widest * widest, false);
   PlateImage out = plate;
   detail::for_bands(plate.height, threads, [&](int y0, int rows) {
     std::vector<float> move(static_cast<std::size_t>(rows) * static_cast<std::size_t>(plate.width),
@@ -56,13 +61,27 @@ Reshaped choke_keeping_type(const PlateImage& plate, Mm choke, double ppi, Mm ke
                                  m = std::min(m, allowed);
                                });
     });
+    const auto from_row = std::lower_bound(islands.begin(), islands.end(), y0,
+                                           [](const detail::IslandRun& run, int y) { return run.y < y; });
+    for (auto run = from_row; run != islands.end() && run->y < y0 + rows; ++run) {
+      const double diameter = 2 * std::sqrt(run->area_px / std::numbers::pi);
+      const auto allowed = static_cast<float>(std::clamp(0.5 * (diameter - k), 0.0, c));
+      float* m = move.data() + detail::index_of(plate, 0, run->y - y0);
+      for (int x = run->from; x < run->to; ++x) m[x] = std::min(m[x], allowed);
+    }
     const double reach = static_cast<double>(static_cast<float>(c + detail::kEdgeReach));
-    const DistanceRows d = contour_distance(plate, y0, rows, 0, reach);
+    const DistanceRows all = detail::contours_of(plate, y0, rows, -c, reach);
+    // Only where a stroke moves by less, and such a stroke is wide enough to be known by its distances.
+    DistanceRows some;
     const std::size_t from = detail::index_of(plate, 0, y0);
     for (std::size_t i = 0; i < move.size(); ++i) {
-      const auto distance = static_cast<double>(d.distance[i]);
-      if (d.tint[i] != 0 || std::abs(distance) >= reach || !(move[i] > 0)) continue;
-      const double film = 0.5 - distance - static_cast<double>(move[i]);
+      const auto moved = static_cast<double>(all.distance[i]);
+      if (all.tint[i] != 0 || std::abs(moved) >= reach || !(move[i] > 0)) continue;
+      double film = 0.5 - moved;
+      if (move[i] < static_cast<float>(c)) {
+        if (some.distance.empty()) some = detail::contours_of(plate, y0, rows, 0, reach);
+        film = 0.5 - static_cast<double>(some.distance[i]) - static_cast<double>(move[i]);
+      }
       if (film < 1) detail::put_film(out, from + i, film);
     }
   });

@@ -10,27 +10,12 @@ namespace {
 
 using detail::index_of;
 
-/// Film between pixel centres, linear; beyond the plate that of its border.
-double film_between(const PlateImage& p, double x, double y) {
-  x = std::clamp(x, 0.0, p.width - 1.0);
-  y = std::clamp(y, 0.0, p.height - 1.0);
-  const int x0 = std::min(static_cast<int>(x), std::max(p.width - 2, 0));
-  const int y0 = std::min(static_cast<int>(y), std::max(p.height - 2, 0));
-  const int x1 = std::min(x0 + 1, p.width - 1), y1 = std::min(y0 + 1, p.height - 1);
-  const double fx = x - x0, fy = y - y0;
-  const double above =
-      (1 - fx) * detail::code_at(p, index_of(p, x0, y0)) + fx * detail::code_at(p, index_of(p, x1, y0));
-  const double below =
-      (1 - fx) * detail::code_at(p, index_of(p, x0, y1)) + fx * detail::code_at(p, index_of(p, x1, y1));
-  return ((1 - fy) * above + fy * below) / p.max();
-}
-
 /// The least film on circles of that radius and half of it, and here.
 double least_round(const PlateImage& p, int x, int y, double radius) {
   double least = detail::film_of(p, index_of(p, x, y));
   const auto look = [&](double dx, double dy) {
-    least = std::min({least, film_between(p, x + radius * dx, y + radius * dy),
-                      film_between(p, x + 0.5 * radius * dx, y + 0.5 * radius * dy)});
+    least = std::min({least, detail::film_between(p, x + radius * dx, y + radius * dy),
+                      detail::film_between(p, x + 0.5 * radius * dx, y + 0.5 * radius * dy)});
   };
   const detail::Slope s = detail::slope_at(p, x, y);
   const double length = std::hypot(s.x, s.y);
@@ -46,7 +31,7 @@ double least_round(const PlateImage& p, int x, int y, double radius) {
 
 /// 1 where one of the pixels within `half` of it, in a square, is a tint.
 std::vector<std::uint8_t> near_tints(const PlateImage& p, int y0, int rows, int half) {
-  const DistanceRows d = contour_distance(p, y0 - half, rows + 2 * half, 0, detail::kEdgeReach);
+  const DistanceRows d = detail::contours_of(p, y0 - half, rows + 2 * half, 0, detail::kEdgeReach);
   const int width = p.width;
   std::vector<std::uint8_t> out(static_cast<std::size_t>(rows) * static_cast<std::size_t>(width), 0);
   std::vector<int> last(static_cast<std::size_t>(width), -1);  // row of the last tint near, by column

@@ -10,6 +10,8 @@ namespace {
 struct Run {
   int y, from, to;
   std::uint32_t parent;
+  double sum;  // of its pixels' strength; of the root in the end: of all
+  int peak;
 };
 
 /// All runs joined to the one that the first of them is, by index; paths are halved on the way.
@@ -25,7 +27,8 @@ void join(std::vector<Run>& runs, std::uint32_t a, std::uint32_t b) {
 }
 
 template <class Sample>
-Islands drop(PlateImage& plate, std::vector<Sample>& ink, double area_px, bool holes) {
+std::vector<IslandRun> runs_of(const PlateImage& plate, const std::vector<Sample>& ink, double area_px,
+                               bool holes) {
   const int max = plate.max(), faint = max / 255;
   const auto strength = [&](Sample v) { return holes ? max - v : static_cast<int>(v); };
   std::vector<Run> runs;
@@ -40,8 +43,11 @@ Islands drop(PlateImage& plate, std::vector<Sample>& ink, double area_px, bool h
         ++x;
         continue;
       }
-      Run run{y, x, x, static_cast<std::uint32_t>(runs.size())};
-      while (run.to < plate.width && strength(row[run.to]) > faint) ++run.to;
+      Run run{y, x, x, static_cast<std::uint32_t>(runs.size()), 0, 0};
+      for (; run.to < plate.width && strength(row[run.to]) > faint; ++run.to) {
+        run.sum += strength(row[run.to]);
+        run.peak = std::max(run.peak, strength(row[run.to]));
+      }
       x = run.to;
       runs.push_back(run);
       // Corners touch.
@@ -50,35 +56,40 @@ Islands drop(PlateImage& plate, std::vector<Sample>& ink, double area_px, bool h
         join(runs, static_cast<std::uint32_t>(k), run.parent);
     }
   }
-  std::vector<double> sum(runs.size());
-  std::vector<int> peak(runs.size());
+  // A root is the first of its runs, so it is passed before them.
   for (std::uint32_t i = 0; i < runs.size(); ++i) {
     const std::uint32_t root = root_of(runs, i);
-    const Sample* row = ink.data() + index_of(plate, 0, runs[i].y);
-    for (int x = runs[i].from; x < runs[i].to; ++x) {
-      sum[root] += strength(row[x]);
-      peak[root] = std::max(peak[root], strength(row[x]));
-    }
+    if (root == i) continue;
+    runs[root].sum += runs[i].sum;
+    runs[root].peak = std::max(runs[root].peak, runs[i].peak);
   }
-  Islands out;
+  std::vector<IslandRun> out;
   for (std::uint32_t i = 0; i < runs.size(); ++i) {
     const std::uint32_t root = root_of(runs, i);
-    if (!(sum[root] / peak[root] < area_px)) continue;
-    if (root == i && out.removed++ == 0) {
-      out.x = runs[i].from;
-      out.y = runs[i].y;
-    }
-    Sample* row = ink.data() + index_of(plate, 0, runs[i].y);
-    std::fill(row + runs[i].from, row + runs[i].to, static_cast<Sample>(holes ? max : 0));
+    const double area = runs[root].sum / runs[root].peak;
+    if (area < area_px) out.push_back({runs[i].y, runs[i].from, runs[i].to, area, root == i});
   }
   return out;
 }
 
 }  // namespace
 
-Islands drop_islands(PlateImage& plate, double area_px, bool holes) {
+std::vector<IslandRun> island_runs(const PlateImage& plate, double area_px, bool holes) {
   if (!(area_px > 0)) return {};
-  return plate.bits == 8 ? drop(plate, plate.ink8, area_px, holes) : drop(plate, plate.ink16, area_px, holes);
+  return plate.bits == 8 ? runs_of(plate, plate.ink8, area_px, holes)
+                         : runs_of(plate, plate.ink16, area_px, holes);
+}
+
+Islands drop_islands(PlateImage& plate, double area_px, bool holes) {
+  Islands out;
+  for (const IslandRun& run : island_runs(plate, area_px, holes)) {
+    if (run.first && out.removed++ == 0) {
+      out.x = run.from;
+      out.y = run.y;
+    }
+    for (int x = run.from; x < run.to; ++x) put_film(plate, index_of(plate, x, run.y), holes ? 1 : 0);
+  }
+  return out;
 }
 
 double disc_px(Mm diameter, double ppi) {

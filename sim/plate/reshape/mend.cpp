@@ -17,7 +17,7 @@ void mend_tones(PlateImage& plate, const Mend& what, double pixel_mm2, MendRepor
   const bool raise = what.faint == FaintTones::raise;
   std::vector<std::size_t> faint(static_cast<std::size_t>(plate.height)), dense(faint.size());
   detail::for_bands(plate.height, threads, [&](int y0, int rows) {
-    const DistanceRows d = contour_distance(before, y0, rows, 0, detail::kEdgeReach);
+    const DistanceRows d = detail::contours_of(before, y0, rows, 0, detail::kEdgeReach);
     const std::size_t from = index_of(plate, 0, y0);
     for (std::size_t k = 0; k < d.tint.size(); ++k) {
       if (d.tint[k] == 0) continue;
@@ -38,6 +38,32 @@ void mend_tones(PlateImage& plate, const Mend& what, double pixel_mm2, MendRepor
   }
 }
 
+/// Length of what is too thin. Near 45 degrees rows and columns both see a line; it counts once.
+void note_strokes(const PlateImage& plate, const std::vector<detail::ThinPiece>& strokes, double line,
+                  double gap, double mm, MendReport& report) {
+  std::vector<bool> seen(plate.pixels());
+  bool first = true;
+  for (const bool by_rows : {true, false}) {
+    for (const detail::ThinPiece& p : strokes) {
+      if (!(p.width < (p.gap ? gap : line)) || p.by_columns == by_rows) continue;
+      const int x = std::clamp(static_cast<int>(0.5 * (p.x0 + p.x1)), 0, plate.width - 1);
+      const int y = std::clamp(static_cast<int>(0.5 * (p.y0 + p.y1)), 0, plate.height - 1);
+      bool counted = false;
+      for (int j = std::max(y - 1, 0); !by_rows && j <= std::min(y + 1, plate.height - 1); ++j) {
+        for (int i = std::max(x - 1, 0); i <= std::min(x + 1, plate.width - 1); ++i)
+          counted = counted || seen[index_of(plate, i, j)];
+      }
+      if (by_rows) seen[index_of(plate, x, y)] = true;
+      if (counted) continue;
+      (p.gap ? report.thin_gap_mm : report.thin_line_mm) += std::hypot(p.x1 - p.x0, p.y1 - p.y0) * mm;
+      if (!p.gap && first) {
+        report.thin_line_at = {{p.x0 * mm}, {p.y0 * mm}};
+        first = false;
+      }
+    }
+  }
+}
+
 /// Lines and gaps thinner than wanted are laid again, round their middles, as wide as wanted.
 void mend_lines(PlateImage& plate, const Mend& what, double ppi, MendReport& report, unsigned threads) {
   const double line = detail::length_px("thinnest line", what.thinnest_line, ppi, 0);
@@ -46,13 +72,7 @@ void mend_lines(PlateImage& plate, const Mend& what, double ppi, MendReport& rep
   if (widest == 0) return;
   const std::vector<detail::ThinPiece> strokes = detail::strokes_of(plate, widest, threads);
   const auto wanted = [&](const detail::ThinPiece& p) { return p.gap ? gap : line; };
-  bool first = true;
-  for (const detail::ThinPiece& p : strokes) {
-    if (!(p.width < wanted(p))) continue;
-    (p.gap ? report.thin_gap_mm : report.thin_line_mm) += std::hypot(p.x1 - p.x0, p.y1 - p.y0) * mm;
-    if (!p.gap && first) report.thin_line_at = {{p.x0 * mm}, {p.y0 * mm}};
-    first = first && p.gap;
-  }
+  note_strokes(plate, strokes, line, gap, mm, report);
   detail::for_bands(plate.height, threads, [&](int y0, int rows) {
     // Gaps first: where a line crosses one, the line stays whole.
     for (const bool gaps : {true, false}) {

@@ -25,7 +25,7 @@ struct Mend {
 struct MendReport {
   std::size_t specks = 0, pinholes = 0;          ///< how many went
   double faint_mm2 = 0, dense_mm2 = 0;           ///< area of tints that were changed
-  double thin_line_mm = 0, thin_gap_mm = 0;      ///< length of what was thickened or opened
+  double thin_line_mm = 0, thin_gap_mm = 0;      ///< length of what was thickened or opened, within a fifth
   PlateSpot speck_at, pinhole_at, thin_line_at;  ///< the first of each from the top
 };
 

@@ -59,6 +59,32 @@ void check_same_size(const PlateImage& a, const PlateImage& b) {
   KIRTLE_CHECK(a.height, ==, b.height);
 }
 
+DistanceRows contours_of(const PlateImage& plate, int y0, int rows, double spread, double reach) {
+  DistanceRows d = contour_distance(plate, y0 - 1, rows + 2, spread, reach);
+  const std::size_t width = static_cast<std::size_t>(plate.width);
+  const std::vector<std::uint8_t> tint(d.tint.begin(), d.tint.end());
+  for (std::size_t y = 1; y <= static_cast<std::size_t>(rows); ++y) {
+    for (std::size_t x = 0; x < width; ++x) {
+      if (tint[y * width + x] == 0) continue;
+      int around = -1;
+      for (std::size_t j = y - 1; j <= y + 1; ++j) {
+        for (std::size_t i = x > 0 ? x - 1 : 0; i <= std::min(x + 1, width - 1); ++i)
+          around += tint[j * width + i];
+      }
+      if (around < 3) d.tint[y * width + x] = 0;
+    }
+  }
+  const auto trim = [&](auto& v) {
+    v.resize(v.size() - width);
+    v.erase(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(width));
+  };
+  trim(d.distance);
+  trim(d.tint);
+  d.y0 = y0;
+  d.rows = rows;
+  return d;
+}
+
 Slope slope_at(const PlateImage& p, int x, int y) {
   const int x0 = std::max(x - 1, 0), x1 = std::min(x + 1, p.width - 1);
   const int y0 = std::max(y - 1, 0), y1 = std::min(y + 1, p.height - 1);
@@ -67,6 +93,18 @@ Slope slope_at(const PlateImage& p, int x, int y) {
   const int g = v(x0, y1), h = v(x, y1), i = v(x1, y1);
   const double scale = 1.0 / (8.0 * p.max());
   return {scale * (a + 2.0 * d + g - c - 2.0 * f - i), scale * (a + 2.0 * b + c - g - 2.0 * h - i)};
+}
+
+double film_between(const PlateImage& p, double x, double y) {
+  x = std::clamp(x, 0.0, p.width - 1.0);
+  y = std::clamp(y, 0.0, p.height - 1.0);
+  const int x0 = std::min(static_cast<int>(x), std::max(p.width - 2, 0));
+  const int y0 = std::min(static_cast<int>(y), std::max(p.height - 2, 0));
+  const int x1 = std::min(x0 + 1, p.width - 1), y1 = std::min(y0 + 1, p.height - 1);
+  const double fx = x - x0, fy = y - y0;
+  const double above = (1 - fx) * code_at(p, index_of(p, x0, y0)) + fx * code_at(p, index_of(p, x1, y0));
+  const double below = (1 - fx) * code_at(p, index_of(p, x0, y1)) + fx * code_at(p, index_of(p, x1, y1));
+  return ((1 - fy) * above + fy * below) / p.max();
 }
 
 double cosine(Slope a, Slope b) {
@@ -94,8 +132,8 @@ PlateImage less(const PlateImage& from, const PlateImage& by, unsigned threads) 
           continue;
         }
         if (tint_from.empty()) {
-          tint_from = contour_distance(from, y0, rows, 0, kEdgeReach).tint;
-          tint_by = contour_distance(by, y0, rows, 0, kEdgeReach).tint;
+          tint_from = contours_of(from, y0, rows, 0, kEdgeReach).tint;
+          tint_by = contours_of(by, y0, rows, 0, kEdgeReach).tint;
         }
         const std::size_t k = i - index_of(from, 0, y0);
         if (tint_from[k] != 0 || tint_by[k] != 0) {
@@ -135,7 +173,7 @@ PlateImage moved(const PlateImage& plate, double px, unsigned threads) {
   // Held as a float, because distances are: "beyond reach" is an exact comparison.
   const double reach = static_cast<double>(static_cast<float>(std::abs(px) + kEdgeReach));
   for_bands(plate.height, threads, [&](int y0, int rows) {
-    const DistanceRows d = contour_distance(plate, y0, rows, px, reach);
+    const DistanceRows d = contours_of(plate, y0, rows, px, reach);
     const std::size_t from = index_of(plate, 0, y0);
     for (std::size_t k = 0; k < d.distance.size(); ++k) {
       const auto distance = static_cast<double>(d.distance[k]);

@@ -63,11 +63,18 @@ void check_range(const char* what, double value, double lowest, double highest, 
 
 void check_same_size(const PlateImage& a, const PlateImage& b);
 
+/// contour_distance() whose tints are tints: a pixel with fewer than three of them around is the corner of a
+/// shape, which no run of pixels shows as an edge.
+DistanceRows contours_of(const PlateImage& plate, int y0, int rows, double spread, double reach);
+
 /// Outward normal of the ink at a pixel, not scaled; zero where it is flat.
 struct Slope {
   double x = 0, y = 0;
 };
 Slope slope_at(const PlateImage& plate, int x, int y);
+
+/// Film between pixel centres (whole numbers), linear; beyond the plate that of its border.
+double film_between(const PlateImage& p, double x, double y);
 
 /// The cosine between two slopes; 0 if one is flat.
 double cosine(Slope a, Slope b);
@@ -75,6 +82,8 @@ double cosine(Slope a, Slope b);
 /// Share of a pixel that two half planes share: a, b their shares, cosine that between their outward normals.
 /// Exact for edges that are parallel; for edges at a right angle what independence gives.
 inline double both(double a, double b, double cos) {
+  constexpr double kParallel = 0.95;  // slopes are known no better, and a seam's two sides must make a whole
+  cos = std::clamp(cos / kParallel, -1.0, 1.0);
   const double apart = a * b;
   return cos >= 0 ? apart + cos * (std::min(a, b) - apart) : apart - cos * (std::max(0.0, a + b - 1) - apart);
 }
@@ -88,8 +97,17 @@ PlateImage together(const PlateImage& a, const PlateImage& b, unsigned threads);
 /// Contours moved outward by `px`.
 PlateImage moved(const PlateImage& plate, double px, unsigned threads);
 
-/// Islands of ink (or holes in solid) smaller than `area_px` are removed. A component's area is the sum of
-/// its ink (or what lacks) over its strongest pixel, so that a tint counts whole and an edge by its coverage.
+/// A run of pixels of an island of ink (or of a hole in solid) smaller than was asked. An island's area is
+/// the sum of its ink (of a hole: of what lacks) over its strongest pixel, so that a tint counts whole and an
+/// edge by its coverage. Corners touch.
+struct IslandRun {
+  int y, from, to;  ///< pixels from <= x < to
+  double area_px;   ///< of the island
+  bool first;       ///< of its island, from the top
+};
+std::vector<IslandRun> island_runs(const PlateImage& plate, double area_px, bool holes);
+
+/// Removes the islands (fills the holes) smaller than `area_px`.
 struct Islands {
   std::size_t removed = 0;
   int x = 0, y = 0;  ///< a pixel of the first one from the top

@@ -61,7 +61,7 @@ Reshaped apply_steps(const PlateImage& plate, const StepTable& asked_to_film, do
   for (std::size_t v = 0; v < film.size(); ++v)
     film[v] = step_table_printed(asked_to_film, static_cast<double>(v) / plate.max());
   detail::for_bands(plate.height, threads, [&](int y0, int rows) {
-    const DistanceRows d = contour_distance(plate, y0, rows, 0, detail::kEdgeReach);
+    const DistanceRows d = detail::contours_of(plate, y0, rows, 0, detail::kEdgeReach);
     const std::size_t from = detail::index_of(plate, 0, y0);
     for (std::size_t k = 0; k < d.tint.size(); ++k) {
       if (d.tint[k] == 0) continue;
