@@ -103,13 +103,13 @@ void draw_head(Sheet& sheet) {
   Dice dice(97);
   for (const double side : {-1.0, 1.0}) {
     const Vec eye = head + Vec{side * 5.4, -0.5};
-    cover(sheet, circle(eye, 2.9), 0.5);
+    cover(sheet, circle(eye, 2.9), 0.75);
     dot(sheet.shade, eye, 2.6, 1);
     dot(sheet.shade, eye + Vec{-0.9, -0.9}, 0.7, 0);
     Path glow = arc(eye, 1.9, rad(10), rad(100));
     stroke(sheet.shade, glow, swelling(0.05, 0.35, 0.05), 0, Join::over);
   }
-  cover(sheet, ellipse(head, 4.6, 5.2), 0.2);
+  cover(sheet, ellipse(head, 4.6, 5.2), 0.7);
   cover(sheet, ellipse(head + Vec{0, 5}, 6, 3.5), 0);
   for (int i = 0; i < 420; ++i) {
     const double height = 1 - i / 420.0, y = mix(-4.8, 4.0, height), x = dice.range(-0.85, 0.85);

@@ -64,7 +64,7 @@ struct PetalLook {
 
 void petal(Sheet& sheet, const Path& spine, const HalfWidth& half, PetalLook look, Dice& dice) {
   const Path edge = blade(spine, half);
-  cover(sheet, edge, 0.28);
+  cover(sheet, edge, 0.75);
   const Vec foot = spine.front(), tip = spine.back();
   const double l = length(tip - foot);
   Plane& shade = sheet.shade;
@@ -196,7 +196,7 @@ void berries(Sheet& sheet, Vec root, double angle, double size_mm) {
     const Vec c = root + polar(size_mm * (i == 0 ? 1.0 : 0.8), angle + 0.55 * i);
     stroke(sheet.cream, {root, c}, even_width(0.45));
     const double r = size_mm * 0.21;
-    cover(sheet, circle(c, r), 0.5);
+    cover(sheet, circle(c, r), 0.75);
     dot(sheet.shade, c, r, [=](Vec p) {
       return clamp01(0.95 * smooth(0.15, 1.25, length(p - c + Vec{r * 0.4, r * 0.4}) / r) - 0.02);
     });

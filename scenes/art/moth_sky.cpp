@@ -15,7 +15,7 @@ void star(Sheet& sheet, Vec centre, double r_mm, int points, double waist, doubl
     const double ray = points == 8 && k % 4 == 2 ? 0.62 : 1.0;
     all.push_back(at(k, k % 2 ? waist : ray));
   }
-  bare(sheet, all, 0.6);
+  bare(sheet, all, 0.75);
   fill(sheet.cream, all, 1);
   if (r_mm < 2.2) return;
   for (int k = 0; k < 2 * points; k += 2) {
@@ -67,7 +67,7 @@ void draw_phase(Sheet& sheet, Vec centre, double r_mm, double lit, double turn) 
   join(sheet.cream, 1.0, lines, Join::most);
   if (lit <= 0) return;
   const Path part = lit >= 1 ? circle(centre, r_mm) : crescent(centre, r_mm, lit, turn);
-  if (lit < 1) bare(sheet, part, 0.35);
+  if (lit < 1) bare(sheet, part, 0.7);
   fill(sheet.cream, part, 1);
   seas(sheet, part, centre, r_mm, 31);
   ring(sheet.cream, centre, r_mm, 0.4);

@@ -5,6 +5,7 @@
 #include "job/document.h"
 #include "job/write_document.h"
 #include "plate/reshape/builds.h"
+#include "plate/reshape/contours.h"
 #include "plate/reshape/tones.h"
 #include "plate/reshape/write_plates.h"
 
@@ -16,6 +17,10 @@ namespace kirtle {
 namespace fs = std::filesystem;
 
 namespace {
+
+constexpr double kLeastHoleMm =
+    0.5;  ///< reversed lines narrower than this fill in (common practice, no source)
+constexpr double kPrintsFrom = 0.02;  ///< film
 
 /// The tone curve worked into the dark plate: in full steps at the tones that shops talk about.
 std::string steps_text(const StepTable& steps) {
@@ -37,43 +42,79 @@ const ScenePass& first_pass(const Scene& scene, int scene_plate) {
                        [scene_plate](const ScenePass& pass) { return pass.plate == scene_plate; });
 }
 
-/// The light of a build, from its body and the dark as it will print.
-Reshaped light_plate(BuildKind kind, const PlateImage& body, const PlateImage& dark,
-                     const BuildFigures& figures, const RampSettings& ramp, double ppi, unsigned threads,
-                     std::vector<std::string>& done) {
-  KnockOut cut;
-  cut.solid_from = ramp.solid_from;
-  cut.rim = figures.overlap;
-  switch (kind) {
-    case BuildKind::fade:
-      done.push_back("fades out as the dark comes in; butts at edges");
-      return fade_out(body, dark, {0}, ppi, threads);
-    case BuildKind::fade_trap:
-      done.push_back(fmt::format("fades out as the dark comes in; carried {:.2f} mm under its edges",
-                                 figures.overlap.v));
-      return fade_out(body, dark, figures.overlap, ppi, threads);
-    case BuildKind::solid_under:
-      done.push_back(
-          fmt::format("solid under the shading; cut out where the dark's film is {:.0f} % or more, "
-                      "but for a rim of {:.2f} mm",
-                      100 * cut.solid_from, cut.rim.v));
-      return knock_out(body, dark, cut, ppi, threads);
-    case BuildKind::solid_tapering:
-      cut.kind = KnockOutKind::with_tone;
-      cut.taper_from = ramp.taper_from;
-      done.push_back(
-          fmt::format("solid under the shading; tapers off where the dark's film goes from {:.0f} to "
-                      "{:.0f} %; rim of {:.2f} mm at hard edges",
-                      100 * cut.taper_from, 100 * cut.solid_from, cut.rim.v));
-      return knock_out(body, dark, cut, ppi, threads);
-    case BuildKind::shirt_as_dark:
-      done.push_back("fades out where the dark was: the shirt is the dark");
-      return fade_out(body, dark, {0}, ppi, threads);
-    case BuildKind::solid_under_all:
-      break;
+/// The light carried under the dark where they meet: its edges outward by the overlap, as far as the dark
+/// prints.
+PlateImage carried_under(const PlateImage& light, const PlateImage& dark, Mm overlap, double prints_from,
+                         double ppi, unsigned threads) {
+  if (!(overlap.v > 0)) return light;
+  const PlateImage spread = move_contours(light, overlap, ppi, threads).plate;
+  const PlateImage prints = where_film_reaches(dark, prints_from, threads);
+  PlateImage out = light;
+  for (int y = 0; y < out.height; ++y) {
+    for (int x = 0; x < out.width; ++x) {
+      // Added, not the larger of the two: at a butt edge each has its part of the pixel.
+      const double film = std::min(1.0, light.film(x, y) + std::min(spread.film(x, y), prints.film(x, y)));
+      const std::size_t i = static_cast<std::size_t>(y) * out.width + x;
+      if (out.bits == 8)
+        out.ink8[i] = static_cast<std::uint8_t>(std::lround(255 * std::max(film, light.film(x, y))));
+      else
+        out.ink16[i] = static_cast<std::uint16_t>(std::lround(65535 * std::max(film, light.film(x, y))));
+    }
   }
-  done.push_back("solid under all of the dark");
-  return {body, {}};
+  return out;
+}
+
+/// Where the dark is solid over so wide an area that a hole of kLeastHole is left inside the rim: a knock-out
+/// narrower than that fills in, and helps nobody.
+PlateImage wide_solids(const PlateImage& dark, double solid_from, Mm rim, double ppi, unsigned threads) {
+  const Mm r{rim.v + 0.5 * kLeastHoleMm};
+  const PlateImage solid = where_film_reaches(dark, solid_from, threads);
+  return move_contours(move_contours(solid, {-r.v}, ppi, threads).plate, r, ppi, threads).plate;
+}
+
+/// The light of a build, from its body and the dark as it will print.
+PlateImage light_plate(BuildKind kind, const PlateImage& arrived, const PlateImage& dark,
+                       const BuildFigures& figures, double ppi, unsigned threads,
+                       std::vector<std::string>& done) {
+  const RampSettings& ramp = figures.cut;
+  const Mm overlap = figures.overlap;
+  if (kind == BuildKind::shirt_as_dark) {
+    done.push_back("fades out where the dark was: the shirt is the dark");
+    return fade_out(arrived, dark, {0}, ppi, threads).plate;
+  }
+  if (kind == BuildKind::fade) {
+    done.push_back("fades out as the dark comes in; butts at edges");
+    return fade_out(arrived, dark, {0}, ppi, threads).plate;
+  }
+  const PlateImage body = carried_under(arrived, dark, overlap, kPrintsFrom, ppi, threads);
+  done.push_back(fmt::format("carried {:.2f} mm under the dark where they meet", overlap.v));
+  if (kind == BuildKind::fade_trap) {
+    done.push_back("fades out as the dark comes in");
+    return fade_out(body, dark, overlap, ppi, threads).plate;
+  }
+  if (kind == BuildKind::solid_under_all) {
+    done.push_back("solid under all of the dark");
+    return body;
+  }
+  KnockOut cut;
+  cut.rim = overlap;
+  if (kind == BuildKind::solid_under) {
+    cut.solid_from = 0.5;
+    done.push_back(
+        fmt::format("solid under the shading; cut out where the dark's film is {:.0f} % or more, "
+                    "but for a rim of {:.2f} mm and where less than {:.1f} mm would be cut",
+                    100 * ramp.solid_from, overlap.v, kLeastHoleMm));
+    return knock_out(body, wide_solids(dark, ramp.solid_from, overlap, ppi, threads), cut, ppi, threads)
+        .plate;
+  }
+  cut.solid_from = ramp.solid_from;
+  cut.kind = KnockOutKind::with_tone;
+  cut.taper_from = ramp.taper_from;
+  done.push_back(
+      fmt::format("solid under the shading; tapers off where the dark's film goes from {:.0f} to "
+                  "{:.0f} %; rim of {:.2f} mm at hard edges",
+                  100 * cut.taper_from, 100 * cut.solid_from, cut.rim.v));
+  return knock_out(body, dark, cut, ppi, threads).plate;
 }
 
 Member* member(Value& table, std::string_view key) {
@@ -197,15 +238,14 @@ BuiltPlates build_plates(const Scene& scene, const Prediction& arrived, const Co
 
   PlateChange light_change{model.plates[static_cast<std::size_t>(roles.light)].name, {}, {}};
   const PlateImage& old_light = arrived.covers()[static_cast<std::size_t>(roles.light)].image();
-  Reshaped light =
-      light_plate(figures.kind, body, dark.plate, figures, figures.cut, ppi, threads, light_change.done);
-  light_change.change = change_between(old_light, light.plate, ppi, threads);
+  PlateImage light = light_plate(figures.kind, body, dark.plate, figures, ppi, threads, light_change.done);
+  light_change.change = change_between(old_light, light, ppi, threads);
 
   for (std::size_t p = 0; p < model.plates.size(); ++p) {
     const bool is_light = static_cast<int>(p) == roles.light, is_dark = static_cast<int>(p) == roles.dark;
     if (is_light) {
       out.changes.push_back(light_change);
-      out.images.push_back(std::move(light.plate));
+      out.images.push_back(std::move(light));
     } else if (is_dark) {
       out.changes.push_back(dark_change);
       if (prints_dark(figures.kind)) out.images.push_back(std::move(dark.plate));

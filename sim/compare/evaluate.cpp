@@ -3,7 +3,6 @@
 #include "base/check.h"
 #include "job/press_plan.h"
 #include "light/delta_e_2000.h"
-#include "predict/shirt_run.h"
 #include "press/gap_theory.h"
 
 #include <algorithm>
@@ -74,7 +73,7 @@ void add_edges(const Scene& scene, const PrintModel& model, const CompareRoles& 
   const Mm sigma = register_model(scene).pair_sigma;
   const Um light = edge_spread(model, roles.light), dark = edge_spread(model, roles.dark);
   const bool traps = out.kind != BuildKind::fade;
-  out.edges_open = out.kind != BuildKind::solid_under_all && out.kind != BuildKind::shirt_as_dark;
+  out.edges_open = out.kind != BuildKind::shirt_as_dark;
   if (!out.edges_open) return;
   if (traps)
     out.overlap = settings.overlap.value_or(solved_overlap(sigma, settings.accepted_share, light, dark));
@@ -151,8 +150,7 @@ Mm solved_overlap(Mm pair_sigma, double share, Um spread_light, Um spread_dark) 
 }
 
 Um edge_spread(const PrintModel& model, int plate) {
-  return plate_of(model, plate).cover.field ? wicked_edge(model, plate)
-                                            : plate_of(model, plate).cover.tone.spread;
+  return plate_of(model, plate).cover.field ? Um{0} : plate_of(model, plate).cover.tone.spread;
 }
 
 BuildFigures evaluate_build(const Scene& scene, const PrintModel& model, const CompareRoles& roles,

@@ -53,8 +53,7 @@ struct BuildFigures {
 /// form, press/gap_theory.h.
 Mm solved_overlap(Mm pair_sigma, double share, Um spread_light, Um spread_dark);
 
-/// How far the printed edge of a plate lies outside its film's: ink spread, or what wicking makes of a soaked
-/// dose.
+/// Ink spread of a plate's edges; 0 for a soaked dose, whose wicking is not counted on to close a gap.
 Um edge_spread(const PrintModel& model, int plate);
 
 /// One build of the scene. Throws InputError (press, scene).

@@ -153,6 +153,8 @@ CompareRoles find_roles(const Scene& scene, const Prediction& prediction) {
 
 Shading shading_of(const PlateImage& dark, double ppi) {
   constexpr int kSlopes = 2000;  // film per mm in steps of 0.01
+  // A tint that goes from none to solid within a millimetre is an edge to the eye, not shading.
+  constexpr int kEdgeSlope = 100;
   std::vector<std::size_t> slopes(kSlopes + 1);
   std::array<double, kRampSteps> count{};
   std::size_t tints = 0;
@@ -171,8 +173,8 @@ Shading shading_of(const PlateImage& dark, double ppi) {
   for (int i = 0; i < kRampSteps; ++i)
     out.weight[i] = inner > 0 ? (i == 0 || i + 1 == kRampSteps ? 0 : count[i] / inner) : 1.0 / kRampSteps;
   std::size_t below = 0, all = 0;
-  for (const std::size_t n : slopes) all += n;
-  for (int s = 0; s <= kSlopes && all > 0; ++s) {
+  for (int s = 0; s < kEdgeSlope; ++s) all += slopes[s];
+  for (int s = 0; s < kEdgeSlope && all > 0; ++s) {
     below += slopes[s];
     out.steepest_per_mm = s / 100.0;
     if (static_cast<double>(below) >= 0.95 * static_cast<double>(all)) break;
