@@ -1,0 +1,267 @@
+#include "compare/compare.h"
+
+#include "job/press_plan.h"
+#include "light/srgb.h"
+#include "print/renderer.h"
+
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+
+namespace kirtle {
+
+namespace {
+
+constexpr double kSpare = 1.1;         ///< ink mixed beyond what the shirts take (common practice, no source)
+constexpr double kLoadingGrams = 200;  ///< to load a screen: 150 to 250 g (common practice, no source)
+constexpr double kCloseUpMm = 14;
+
+void stop_if_asked(const Progress& progress, double share) {
+  if (progress && !progress(share)) throw Cancelled();
+}
+
+/// The print as a picture, `scale` of the plates' pixels; or a square of it, all of its pixels.
+std::shared_ptr<const PagePicture> whole_picture(const Prediction& p, double scale, unsigned threads) {
+  auto out = std::make_shared<PagePicture>();
+  out->width = PrintRenderer::scaled(p.renderer().width(), scale);
+  out->height = PrintRenderer::scaled(p.renderer().height(), scale);
+  const SrgbEncoder encoder(p.model().table.weights().white);
+  p.renderer().render(scale, threads, {}, [&](int, int, std::span<const XYZf> rows) {
+    for (const XYZf& c : rows) {
+      const Rgb8 rgb =
+          encoder.encode8({static_cast<double>(c.x), static_cast<double>(c.y), static_cast<double>(c.z)});
+      out->rgba.insert(out->rgba.end(), {rgb[0], rgb[1], rgb[2], 255});
+    }
+  });
+  return out;
+}
+
+std::shared_ptr<const PagePicture> close_up(const Prediction& p, double x_mm, double y_mm) {
+  const PrintRenderer& r = p.renderer();
+  const double px_per_mm = p.ppi() / kMmPerInch;
+  const int side = std::min({static_cast<int>(kCloseUpMm * px_per_mm), r.width(), r.height()});
+  const int x0 = std::clamp(static_cast<int>(x_mm * px_per_mm) - side / 2, 0, r.width() - side);
+  const int y0 = std::clamp(static_cast<int>(y_mm * px_per_mm) - side / 2, 0, r.height() - side);
+  std::vector<XYZf> rows(static_cast<std::size_t>(side) * r.width());
+  Mixer mixer(p.model().table);
+  r.xyz_rows(y0, side, mixer, rows);
+  const SrgbEncoder encoder(p.model().table.weights().white);
+  auto out = std::make_shared<PagePicture>();
+  out->width = out->height = side;
+  for (int y = 0; y < side; ++y) {
+    for (int x = 0; x < side; ++x) {
+      const XYZf& c = rows[static_cast<std::size_t>(y) * r.width() + x0 + x];
+      const Rgb8 rgb =
+          encoder.encode8({static_cast<double>(c.x), static_cast<double>(c.y), static_cast<double>(c.z)});
+      out->rgba.insert(out->rgba.end(), {rgb[0], rgb[1], rgb[2], 255});
+    }
+  }
+  return out;
+}
+
+/// The built plates once more, moved as the press moves them on that shirt.
+Prediction on_shirt(const BuiltPlates& built, std::vector<PlateImage> images, std::uint32_t shirt) {
+  const Scene moved = scene_on_shirt(built.scene, RegisterRun(register_model(built.scene)), shirt);
+  return Prediction(moved, std::move(images), built.ppi);
+}
+
+ComparedBuild print_build(const Scene& scene, const Prediction& arrived, const Comparison& c,
+                          const PlateImage& body, BuildFigures figures, const CompareOptions& options) {
+  ComparedBuild out;
+  BuiltPlates built = build_plates(scene, arrived, c.roles, body, figures, options.threads);
+  out.changes = built.changes;
+  std::vector<PlateImage> again = options.pictures ? built.images : std::vector<PlateImage>();
+  const Prediction print(built.scene, std::move(built.images), built.ppi);
+  ShirtRunSettings settings;
+  settings.shirts = options.shirts;
+  settings.visible = c.settings.visible;
+  settings.accepted_share = c.settings.accepted_share;
+  settings.threads = options.threads;
+  const RegisterRun press(register_model(built.scene));
+  out.run = run_shirts(built.scene, print, press, settings);
+  out.grams = order_grams(print, built.scene, options.shirts);
+  figures.showing_share = out.run.showing.visible.share;
+  figures.any_gap_share = out.run.showing.gap.share;
+  set_points(figures);
+  out.figures = std::move(figures);
+  if (!options.pictures) return out;
+  BuildPictures& pictures = out.pictures;
+  pictures.whole_width_mm = print.width_mm();
+  pictures.whole_height_mm = print.height_mm();
+  pictures.whole = whole_picture(print, std::min(1.0, 900.0 / print.renderer().height()), options.threads);
+  pictures.side_mm = kCloseUpMm;
+  pictures.x_mm = print.width_mm() / 2;
+  pictures.y_mm = print.height_mm() / 2;
+  const int worst = std::max(0, out.run.showing.worst);
+  if (const ShirtShowing& s = out.run.showing.shirts[static_cast<std::size_t>(worst)]; s.widest_mm > 0) {
+    pictures.x_mm = static_cast<double>(s.x_mm);
+    pictures.y_mm = static_cast<double>(s.y_mm);
+  }
+  pictures.in_register = close_up(print, pictures.x_mm, pictures.y_mm);
+  pictures.worst = close_up(on_shirt(built, std::move(again), static_cast<std::uint32_t>(worst) + 1),
+                            pictures.x_mm, pictures.y_mm);
+  return out;
+}
+
+/// "1 shows", "about 59 show".
+std::string shirts_text(const ShirtShare& share) {
+  if (share.shirts == 0) return "none";
+  return fmt::format("about {}", share.shirts);
+}
+
+std::string shade_sentence(double de00) {
+  if (de00 < 1) return "shading stays within what an eye can tell";
+  if (de00 < 2) return "shading is off by what shows only side by side";
+  if (de00 < 4) return "shading is off by what is seen";
+  return "shading is off by more than a customer takes";
+}
+
+}  // namespace
+
+CompareSettings compare_settings(const Scene& scene, const Shading& shading, std::optional<Mm> overlap) {
+  CompareSettings out;
+  out.overlap = overlap;
+  out.steepest_per_mm = shading.steepest_per_mm;
+  out.wet_limit_cm3_m2 = scene.compare.wet_limit_cm3_m2.value_or(out.wet_limit_cm3_m2);
+  out.ink_build_limit_um = scene.compare.ink_build_limit_um.value_or(out.ink_build_limit_um);
+  return out;
+}
+
+double order_grams(const Prediction& prediction, const Scene& scene, int shirts) {
+  double grams = 0;
+  std::vector<double> area(prediction.model().plates.size());  // solid area laid, mm2
+  for (std::size_t p = 0; p < area.size(); ++p) {
+    const PlateImage& image = prediction.covers()[p].image();
+    const ToneCurve& tone = prediction.model().plates[p].tone;
+    std::vector<std::size_t> count(static_cast<std::size_t>(image.max()) + 1);
+    if (image.bits == 8)
+      for (const std::uint8_t v : image.ink8) ++count[v];
+    else
+      for (const std::uint16_t v : image.ink16) ++count[v];
+    for (std::size_t v = 0; v < count.size(); ++v)
+      area[p] += static_cast<double>(count[v]) * tone.printed(static_cast<double>(v) / image.max());
+    area[p] *= kMmPerInch / prediction.ppi() * kMmPerInch / prediction.ppi();
+  }
+  std::vector<std::pair<int, std::string>> loaded;
+  for (const ScenePass& pass : scene.passes) {
+    const auto plate = std::find_if(prediction.model().plates.begin(), prediction.model().plates.end(),
+                                    [&](const PrintingPlate& p) { return p.scene_plate == pass.plate; });
+    const double mm2 = area[static_cast<std::size_t>(plate - prediction.model().plates.begin())];
+    grams +=
+        kSpare * shirts * mm2 * wet_deposit_of(pass).v * 1e-6 * pass.ink.density_g_cm3;  // mm2 um = 1e-6 cm3
+    const std::pair<int, std::string> screen{pass.plate, pass.ink.id};
+    if (std::find(loaded.begin(), loaded.end(), screen) != loaded.end()) continue;
+    loaded.push_back(screen);
+    grams += kLoadingGrams;
+  }
+  return grams;
+}
+
+Comparison compare_builds(const Scene& scene, const Prediction& arrived, const CompareOptions& options) {
+  Comparison out;
+  const PrintModel& model = arrived.model();
+  out.roles = find_roles(scene, arrived);
+  out.light = model.plates[static_cast<std::size_t>(out.roles.light)].name;
+  out.dark = model.plates[static_cast<std::size_t>(out.roles.dark)].name;
+  out.shirts = options.shirts;
+  out.pair_sigma = register_model(scene).pair_sigma;
+  const PlateImage& light = arrived.covers()[static_cast<std::size_t>(out.roles.light)].image();
+  const PlateImage& dark = arrived.covers()[static_cast<std::size_t>(out.roles.dark)].image();
+  out.shading = shading_of(dark, arrived.ppi());
+  out.settings = compare_settings(scene, out.shading, options.overlap);
+  stop_if_asked(options.progress, 0.02);
+  const PlateImage body = light_body(light, dark, arrived.ppi(), options.threads);
+  ShadeIntent intent = scene.compare.art.empty() ? ideal_ramp(model, out.roles)
+                                                 : art_intent(scene.compare.art, body, dark, model);
+  intent.weight = out.shading.weight;
+  out.intent_from_art = intent.from_art;
+  const std::vector<BuildKind> kinds = options.kinds.empty()
+                                           ? std::vector<BuildKind>(all_builds().begin(), all_builds().end())
+                                           : options.kinds;
+  std::vector<BuildFigures> figures = evaluate_builds(scene, model, out.roles, intent, kinds, out.settings);
+  const BuildKind by_closed_forms = figures[choose_build(figures).best].kind;
+  for (std::size_t i = 0; i < figures.size(); ++i) {
+    stop_if_asked(options.progress,
+                  0.05 + 0.85 * static_cast<double>(i) / static_cast<double>(figures.size()));
+    out.builds.push_back(print_build(scene, arrived, out, body, figures[i], options));
+  }
+  figures.clear();
+  for (const ComparedBuild& b : out.builds) figures.push_back(b.figures);
+  out.choice = choose_build(figures);
+  stop_if_asked(options.progress, 0.9);
+  out.flips = find_flips(scene, out.roles, intent, kinds, out.settings, by_closed_forms);
+  return out;
+}
+
+std::string reason_sentence(const Comparison& c, std::size_t build) {
+  const BuildFigures& f = c.builds[build].figures;
+  const BuildFigures& best = c.builds[c.choice.best].figures;
+  if (!f.refused.empty()) return f.refused;
+  switch (c.choice.loses_by[build]) {
+    case Concern::showing:
+      return fmt::format("the shirt shows on {:.0f} % of shirts against {:.0f} %", 100 * f.showing_share,
+                         100 * best.showing_share);
+    case Concern::shade:
+      return fmt::format("its shades are off by dE {:.1f} (95 % of the tints) against {:.1f}",
+                         f.ramp.p95_de00, best.ramp.p95_de00);
+    case Concern::drift:
+      return fmt::format("its shades drift by dE {:.1f} over the run against {:.1f}", f.drift_de00,
+                         best.drift_de00);
+    case Concern::ink:
+      return f.piled ? fmt::format("two solids pile up: {:.0f} {} against {:.0f}", f.load,
+                                   f.builds_layer ? "um" : "cm3/m2 wet", best.load)
+                     : fmt::format("it lays {:.0f} {} against {:.0f}", f.load,
+                                   f.builds_layer ? "um of ink" : "cm3/m2 wet", best.load);
+    case Concern::holding:
+      return fmt::format(
+          "the {} plate prints tints, and its mesh has {:.1f} threads per line where 3.5 are wanted", c.light,
+          f.threads_per_line);
+    case Concern::effort:
+      break;
+  }
+  return fmt::format("{} screens and {} flashes against {} and {}", f.screens, f.flashes, best.screens,
+                     best.flashes);
+}
+
+std::string decision_sentence(const Scene& scene, const Comparison& c) {
+  const ComparedBuild& best = c.builds[c.choice.best];
+  const ComparedBuild& next = c.builds[c.choice.next];
+  const BuildFigures& f = best.figures;
+  const std::string light = printable(c.light, 60), dark = printable(c.dark, 60);
+  std::string out;
+  switch (f.kind) {
+    case BuildKind::fade:
+      out = fmt::format("Fade the {} out as the {} comes in, edges butted", light, dark);
+      break;
+    case BuildKind::fade_trap:
+      out = fmt::format("Fade the {} out as the {} comes in, trapped by {:.2f} mm", light, dark, f.overlap.v);
+      break;
+    case BuildKind::solid_under:
+      out = fmt::format("Lay the {} solid under the {}, knocked out under solid {} with {:.2f} mm overlap",
+                        light, dark, dark, f.overlap.v);
+      break;
+    case BuildKind::solid_under_all:
+      out = fmt::format("Lay the {} solid under all of the {}", light, dark);
+      break;
+    case BuildKind::shirt_as_dark:
+      out = fmt::format("Leave the {} plate out and let the shirt be the dark", dark);
+      break;
+    case BuildKind::solid_tapering:
+      out = fmt::format(
+          "Lay the {} solid under the {}, tapering off in deep shadow, {:.2f} mm overlap at hard edges",
+          light, dark, f.overlap.v);
+      break;
+  }
+  out += fmt::format(": of {} shirts {} show{} the shirt ({})", best.run.showing.visible.of,
+                     shirts_text(best.run.showing.visible), best.run.showing.visible.shirts == 1 ? "s" : "",
+                     printable(scene.shirt.name, 60));
+  if (c.choice.next != c.choice.best)
+    out += fmt::format(", against {} with \"{}\"", shirts_text(next.run.showing.visible),
+                       build_name(next.figures.kind));
+  out += "; " + shade_sentence(f.ramp.mean_de00);
+  out += fmt::format("; at most {:.0f} {}{}.", f.load, f.builds_layer ? "um of ink" : "cm3/m2 of wet ink",
+                     f.load > 0.9 * f.load_limit ? ", near the limit: mind the cure" : "");
+  return out;
+}
+
+}  // namespace kirtle

@@ -1,0 +1,71 @@
+#pragma once
+// The decision: every build of a scene's light and dark, printed on the same simulated press, and which to
+// take.
+#include "base/progress.h"
+#include "compare/build_plates.h"
+#include "compare/evaluate.h"
+#include "compare/flips.h"
+#include "compare/shading.h"
+#include "predict/shirt_run.h"
+#include "proof/page.h"
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace kirtle {
+
+struct CompareOptions {
+  std::vector<BuildKind> kinds;  ///< empty = all
+  std::optional<Mm> overlap;     ///< trap and rim; none = solved
+  int shirts = 144;
+  bool pictures = true;
+  unsigned threads = 0;
+  Progress progress;
+};
+
+/// How a build looks: whole, and four times as large where the run's worst shirt shows most, in register and
+/// on that shirt.
+struct BuildPictures {
+  std::shared_ptr<const PagePicture> whole, in_register, worst;
+  double whole_width_mm = 0, whole_height_mm = 0;
+  double x_mm = 0, y_mm = 0, side_mm = 0;  ///< of the close-up
+};
+
+struct ComparedBuild {
+  BuildFigures figures;
+  ShirtRun run;  ///< on this build's own plates
+  std::vector<PlateChange> changes;
+  double grams = 0;  ///< of ink for the order, loading of screens included
+  BuildPictures pictures;
+};
+
+struct Comparison {
+  CompareRoles roles;
+  std::string light, dark;  ///< plates' names
+  bool intent_from_art = false;
+  Shading shading;
+  CompareSettings settings;
+  std::vector<ComparedBuild> builds;
+  BuildChoice choice;
+  std::vector<Flip> flips;
+  Mm pair_sigma{0};
+  int shirts = 0;
+};
+
+/// Throws InputError (roles, press, art), Cancelled.
+Comparison compare_builds(const Scene& scene, const Prediction& arrived, const CompareOptions& options);
+
+/// Limits of the scene's [compare], the overlap of the options, the steepness of the shading.
+CompareSettings compare_settings(const Scene& scene, const Shading& shading, std::optional<Mm> overlap);
+
+/// Grams of ink for an order: shirts x grams + 10 % + 200 g to load each screen (common practice, no source).
+double order_grams(const Prediction& prediction, const Scene& scene, int shirts);
+
+/// The first line of the report, in shop words.
+std::string decision_sentence(const Scene& scene, const Comparison& comparison);
+/// One sentence: what each concern means for the runner-up.
+std::string reason_sentence(const Comparison& comparison, std::size_t build);
+
+}  // namespace kirtle
