@@ -1,7 +1,6 @@
 #include "predict/prediction.h"
 
 #include "base/check.h"
-#include "predict/plate_set.h"
 #include "screen/deposit.h"
 
 #include <algorithm>
@@ -15,6 +14,14 @@ namespace kirtle {
 Um wet_deposit_of(const ScenePass& pass) {
   if (pass.wet_deposit) return {pass.wet_deposit->v * (1.0 + kFurtherStroke * (pass.strokes - 1))};
   return wet_deposit(pass.mesh, pass.transfer, pass.strokes);
+}
+
+bool is_field(const Ink& ink) { return ink.soak >= kFieldSoak && !ink.flat_reflectance; }
+
+ToneSettings tone_settings_of(const ScenePass& pass) {
+  // A field keeps its amount of ink: what spreads sideways is the wicking, not more ink.
+  const Um spread = is_field(pass.ink) ? Um{0} : pass.ink_spread.value_or(pass.ink.ink_spread);
+  return {pass.halftone, spread, smallest_dot(pass.mesh), pass.steps, pass.curve};
 }
 
 std::vector<PrintingPlate> printing_plates(const Scene& scene) {
@@ -31,10 +38,8 @@ std::vector<PrintingPlate> printing_plates(const Scene& scene) {
       continue;
     }
     CoverSettings cover;
-    cover.field = pass.ink.soak >= kFieldSoak && !pass.ink.flat_reflectance;
-    // A field keeps its amount of ink: what spreads sideways is the wicking, not more ink.
-    cover.tone = {pass.halftone, cover.field ? Um{0} : spread, smallest_dot(pass.mesh), pass.steps,
-                  pass.curve};
+    cover.field = is_field(pass.ink);
+    cover.tone = tone_settings_of(pass);
     cover.wick = pass.ink.wick;
     cover.offset = pass.offset;
     const std::string& name = scene.plates[static_cast<std::size_t>(pass.plate)].name;
@@ -83,23 +88,22 @@ OverprintTable table_of(const Scene& scene, const std::vector<PrintingPlate>& pl
 
 PrintModel::PrintModel(const Scene& scene) : plates(printing_plates(scene)), table(table_of(scene, plates)) {}
 
-Prediction::Prediction(const Scene& scene, Diagnostics& notes) : model_(scene) {
+std::shared_ptr<const PlateSet> read_printing_plates(const Scene& scene, Diagnostics& notes) {
   std::vector<int> which;
-  for (const PrintingPlate& plate : model_.plates) which.push_back(plate.scene_plate);
-  PlateSet set = read_plate_set(scene, which, notes);
-  images_ = std::move(set.images);
-  ppi_ = set.ppi;
-  print_through(scene);
+  for (const PrintingPlate& plate : printing_plates(scene)) which.push_back(plate.scene_plate);
+  return std::make_shared<const PlateSet>(read_plate_set(scene, which, notes));
 }
+
+Prediction::Prediction(const Scene& scene, Diagnostics& notes)
+    : Prediction(scene, read_printing_plates(scene, notes)) {}
 
 Prediction::Prediction(const Scene& scene, std::vector<PlateImage> images, double ppi)
-    : model_(scene), images_(std::move(images)), ppi_(ppi) {
-  KIRTLE_CHECK(images_.size(), ==, model_.plates.size());
-  KIRTLE_CHECK(ppi_, >, 0);
-  print_through(scene);
-}
+    : Prediction(scene, std::make_shared<const PlateSet>(PlateSet{std::move(images), ppi})) {}
 
-void Prediction::print_through(const Scene& scene) {
+Prediction::Prediction(const Scene& scene, std::shared_ptr<const PlateSet> plates)
+    : model_(scene), plates_(std::move(plates)), ppi_(plates_->ppi) {
+  KIRTLE_CHECK(plates_->images.size(), ==, model_.plates.size());
+  KIRTLE_CHECK(ppi_, >, 0);
   for (const PrintingPlate& plate : model_.plates) {
     const double spread_px = plate.cover.tone.spread.v / kUmPerInch * ppi_;
     if (std::abs(spread_px) <= kMostSpreadPx) continue;
@@ -111,9 +115,9 @@ void Prediction::print_through(const Scene& scene) {
             plate.name, plate.cover.tone.spread.v, spread_px, ppi_, kMostSpreadPx),
         "check ink_spread_um, or ppi: plates of films at printing size have 200 to 1200");
   }
-  covers_.reserve(images_.size());
-  for (std::size_t i = 0; i < images_.size(); ++i)
-    covers_.emplace_back(images_[i], ppi_, model_.plates[i].cover);
+  covers_.reserve(model_.plates.size());
+  for (std::size_t i = 0; i < model_.plates.size(); ++i)
+    covers_.emplace_back(plates_->images[i], ppi_, model_.plates[i].cover);
   renderer_ = std::make_unique<PrintRenderer>(model_.table, covers_);
 }
 

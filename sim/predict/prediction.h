@@ -3,6 +3,7 @@
 #include "base/diagnostics.h"
 #include "job/scene.h"
 #include "plate/plate_image.h"
+#include "predict/plate_set.h"
 #include "print/overprint_table.h"
 #include "print/renderer.h"
 
@@ -24,6 +25,12 @@ struct PrintingPlate {
   PlateDots dots;
 };
 
+/// A tint of this ink is a dose, not dots.
+bool is_field(const Ink& ink);
+
+/// How a tint prints in one pass: screen, spread (none for a dose, whose amount is kept), stencil.
+ToneSettings tone_settings_of(const ScenePass& pass);
+
 /// Wet ink of one pass where its plate prints solid.
 Um wet_deposit_of(const ScenePass& pass);
 
@@ -41,6 +48,10 @@ struct PrintModel {
   OverprintTable table;
 };
 
+/// The images of a scene's printing_plates(), in their order. What was noticed is added to `notes`. Throws
+/// InputError with every fault of every plate.
+std::shared_ptr<const PlateSet> read_printing_plates(const Scene& scene, Diagnostics& notes);
+
 /// A scene with its plates loaded. The scene must outlive it.
 class Prediction {
  public:
@@ -50,6 +61,10 @@ class Prediction {
   /// The same with the plates at hand, one for each of printing_plates(scene), in that order, all of one
   /// size; ppi > 0.
   Prediction(const Scene& scene, std::vector<PlateImage> images, double ppi);
+  /// The same with plates that several predictions share.
+  Prediction(const Scene& scene, std::shared_ptr<const PlateSet> plates);
+
+  const std::shared_ptr<const PlateSet>& plate_set() const { return plates_; }
 
   const PrintModel& model() const { return model_; }
   const PrintRenderer& renderer() const { return *renderer_; }
@@ -59,10 +74,8 @@ class Prediction {
   double height_mm() const { return renderer_->height() / ppi_ * kMmPerInch; }
 
  private:
-  void print_through(const Scene& scene);
-
   PrintModel model_;
-  std::vector<PlateImage> images_;
+  std::shared_ptr<const PlateSet> plates_;
   std::vector<PlateCover> covers_;
   std::unique_ptr<PrintRenderer> renderer_;
   double ppi_ = 0;

@@ -266,6 +266,10 @@ const Overprint& OverprintTable::overprint(const StackKey& key) const {
   return *store_->overprints.try_emplace(key, std::move(made)).first->second;
 }
 
+Spectrum OverprintTable::pair(const StackKey& p, const StackKey& q) const {
+  return pair_form_.pair(overprint(p), overprint(q), differing_plates(p, q, plates()));
+}
+
 const Cell& OverprintTable::cell(const CellKey& key) const {
   {
     const std::shared_lock lock(store_->cells_mutex);

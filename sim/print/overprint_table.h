@@ -78,6 +78,13 @@ class OverprintTable {
   /// 0..1.
   Spectrum reflectance(std::span<const double> coverage) const;
 
+  /// Q_pq of two overprints, by level of each plate (indices into levels()), as reflectance: 0..1. What a table
+  /// that is contracted for a graphics card is made of. Not with yule_nielsen_n. Thread-safe.
+  Spectrum pair(const StackKey& p, const StackKey& q) const;
+  /// Plates with the same number share a screen, so that their dots do not fall independently; -1 = alone.
+  int screen_group(int plate) const { return group_[plate]; }
+  bool pair_form() const { return !settings_.yule_nielsen_n; }
+
   int plates() const { return static_cast<int>(plates_.size()); }
   const Stack& stack() const { return stack_; }
   const PlateDots& dots(int plate) const { return plates_[plate]; }
