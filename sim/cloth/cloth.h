@@ -4,6 +4,7 @@
 #include "base/units.h"
 #include "layer/ks.h"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -28,6 +29,12 @@ struct ClothFibre {
   double takes_agent = 1;  ///< how far discharge agent works in it: 1 cellulose, 0 polyester; 0..1
 };
 
+/// Loops of the knit a length.
+struct KnitCount {
+  double wales_per_cm = 0, courses_per_cm = 0;  ///< across and down, > 0
+  DataStatus status = DataStatus::estimated;
+};
+
 struct Cloth {
   std::string id;          ///< stable key, for example "forest-green-cotton"
   std::string name;        ///< what a person calls it
@@ -42,6 +49,7 @@ struct Cloth {
   double pore_volume = 0.6;  ///< share of the cloth's volume that ink can fill, 0..1
   Um surface_fibres_um{10};  ///< layer thickness over which fibres and pinholes stop showing through, > 0
   double show_through = 0;   ///< share of an infinitely thin layer through which fibres show, 0..1
+  std::optional<KnitCount> knit;  ///< for bands between knit and dots; unknown if empty
   int discharge_grade =
       0;  ///< 1 (does not discharge) .. 5 (discharges well), as shops grade shirts; 0 = not graded
 };

@@ -32,6 +32,7 @@ int run(int argc, char** argv) {
       "Start here:\n"
       "  kirtle predict scenes/moth/scene.toml -o print.png   draw the printed shirt\n"
       "  kirtle probe scenes/moth/scene.toml --at 150,120     the numbers at a point\n"
+      "  kirtle screens scenes/reef/scene.toml                what its screens hold and print\n"
       "  kirtle plates art/*.png                              what is in exported files\n"
       "  kirtle scene new team art/*.png                      a scene from them\n"
       "  kirtle inks                                          inks to print with\n"
@@ -39,6 +40,7 @@ int run(int argc, char** argv) {
   kirtle::add_predict_command(app);
   kirtle::add_probe_command(app);
   kirtle::add_run_command(app);
+  kirtle::add_screens_command(app);
   kirtle::add_list_commands(app);
   kirtle::add_plates_command(app);
   kirtle::add_scene_command(app);

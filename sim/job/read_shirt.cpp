@@ -151,6 +151,22 @@ void read_cloth(TableReader& r, Cloth& cloth) {
   }
 }
 
+/// How fine the knit is, for bands with the dots alone. Its own status, since it is seldom measured.
+void read_knit(TableReader& r, Cloth& cloth) {
+  std::optional<TableReader> t = r.table("knit");
+  if (!t) return;
+  const Range range{3, 60};
+  const auto wales = t->quantity("wales", Measure::mesh_per_cm, "", range, Need::required);
+  const auto courses = t->quantity("courses", Measure::mesh_per_cm, "", range, Need::required);
+  std::vector<std::pair<std::string, DataStatus>> words;
+  for (const DataStatus s :
+       {DataStatus::measured, DataStatus::literature, DataStatus::estimated, DataStatus::invented})
+    words.emplace_back(to_string(s), s);
+  const DataStatus status = t->choice<DataStatus>("status", words).value_or(cloth.provenance.status);
+  t->finish();
+  if (wales && courses) cloth.knit = KnitCount{*wales, *courses, status};
+}
+
 }  // namespace
 
 std::optional<Cloth> read_shirt(const Document& document, Library& library, Diagnostics& faults) {
@@ -164,6 +180,7 @@ std::optional<Cloth> read_shirt(const Document& document, Library& library, Diag
   cloth.provenance = std::move(head.provenance);
   cloth.fibre_text = r.text("fibre_text", Need::required, 100).value_or("");
   read_cloth(r, cloth);
+  read_knit(r, cloth);
   read_fibres(r, cloth, library);
   r.finish();
   cloth.provenance.assumed = std::move(assumed);

@@ -53,7 +53,7 @@ TEST_F(Scenes, FormatsPageNamesEveryKeyOfARecord) {
   folder_.write("inks/x.toml", head + "family = \"discharge\"\n" + provenance + "[optics]\n" + odd +
                                    "[films]\n" + odd + "[opaque]\n" + odd + "[opaque.hiding]\n" + odd +
                                    "[colour]\n" + odd + "[look]\n" + odd + "[[mix]]\n" + odd);
-  folder_.write("shirts/x.toml", head + provenance + "[backing]\n" + odd + "[[fibre]]\n" + odd +
+  folder_.write("shirts/x.toml", head + "knit = { qqqqqqqqqqqq = 1 }\n" + provenance + "[backing]\n" + odd + "[[fibre]]\n" + odd +
                                      "K_per_um = [1]\n[[fibre.dye]]\n" + odd + "[fibre.bare]\n" + odd +
                                      "[fibre.discharged]\n" + odd);
   folder_.write("fibres/x.toml", head + provenance + "[optics]\n" + odd);
@@ -68,7 +68,7 @@ TEST_F(Scenes, FormatsPageNamesEveryKeyOfARecord) {
   library.dye("x", {}, faults);
   library.mesh("x", {}, faults);
   library.press("x", {}, faults);
-  EXPECT_EQ(check_lists(test::lines_of(faults, folder_)), 9 + 7 + 3 + 3 + 2 + 2);
+  EXPECT_EQ(check_lists(test::lines_of(faults, folder_)), 9 + 8 + 3 + 3 + 2 + 2);
 }
 
 }  // namespace

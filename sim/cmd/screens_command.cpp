@@ -1,0 +1,195 @@
+// kirtle screens: what each screen of a scene holds and prints, and what beats with what.
+#include "cmd/commands.h"
+#include "cmd/scene_options.h"
+#include "job/library.h"
+#include "predict/screen_advice.h"
+
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+#include <limits>
+#include <memory>
+#include <nlohmann/json.hpp>
+
+namespace kirtle {
+
+namespace {
+
+struct Arguments {
+  SceneArguments scene;
+  bool json = false;
+};
+
+std::string shape_word(DotShape shape) {
+  switch (shape) {
+    case DotShape::round:
+      return "round";
+    case DotShape::elliptical:
+      return "elliptical";
+    case DotShape::inverting:
+      return "inverting";
+    case DotShape::line:
+      return "line";
+    case DotShape::square:
+      return "square";
+    case DotShape::noise:
+      return "noise";
+  }
+  return "";
+}
+
+std::string curve_word(CurveAt curve) {
+  switch (curve) {
+    case CurveAt::none:
+      return "none";
+    case CurveAt::plates:
+      return "plates";
+    case CurveAt::output:
+      return "output";
+  }
+  return "";
+}
+
+/// A number, or null where it is endless.
+nlohmann::json number(double x) { return std::isfinite(x) ? nlohmann::json(x) : nlohmann::json(nullptr); }
+
+nlohmann::json to_json(const ScreenLine& l) {
+  nlohmann::json j{{"pass", l.pass},
+                   {"plate", l.plate},
+                   {"ink", l.ink},
+                   {"mesh", l.mesh.id},
+                   {"threads_per_cm", l.mesh.threads_per_cm},
+                   {"threads_per_inch", threads_per_inch_from_per_cm(l.mesh.threads_per_cm)},
+                   {"thread_um", l.mesh.thread.v},
+                   {"dot", shape_word(l.halftone.shape)},
+                   {"smallest_dot_um", l.smallest_dot.v},
+                   {"smallest_tint_percent", 100 * l.smallest_tint},
+                   {"largest_tint_percent", 100 * l.largest_tint},
+                   {"ink_spread_um", l.spread.v},
+                   {"soaked_dose", l.field},
+                   {"step_table", l.measured},
+                   {"curve_on_film", curve_word(l.curve)},
+                   {"film_50_prints_percent", 100 * l.fifty_prints},
+                   {"film_that_prints_50_percent", 100 * l.film_for_fifty},
+                   {"wet_deposit_um", l.wet.v}};
+  if (l.halftone.shape == DotShape::noise) {
+    j["dot_size_um"] = l.halftone.dot.v;
+  } else {
+    j["lines_per_inch"] = l.halftone.lpi;
+    j["angle_deg"] = l.halftone.angle_deg;
+    j["threads_per_line"] = l.threads_per_line;
+  }
+  for (std::size_t i = 0; i < kStepTones.size(); ++i)
+    j["steps_percent"].push_back({100 * kStepTones[i], 100 * l.prints[i]});
+  return j;
+}
+
+nlohmann::json to_json(const Scene& scene, const ScreenAdvice& advice) {
+  nlohmann::json j{{"kirtle_screens", 1},
+                   {"scene", scene.file.string()},
+                   {"shirt", scene.shirt.id},
+                   {"passes", nlohmann::json::array()},
+                   {"findings", nlohmann::json::array()}};
+  if (scene.shirt.knit) {
+    j["knit"] = {{"wales_per_cm", scene.shirt.knit->wales_per_cm},
+                 {"courses_per_cm", scene.shirt.knit->courses_per_cm},
+                 {"status", to_string(scene.shirt.knit->status)}};
+  }
+  for (const ScreenLine& line : advice.lines) j["passes"].push_back(to_json(line));
+  for (const ScreenFinding& f : advice.findings) {
+    j["findings"].push_back({{"concern", to_string(f.concern)},
+                             {"pass", f.pass},
+                             {"plate", f.plate},
+                             {"what", f.what},
+                             {"number", number(f.number)},
+                             {"limit", f.limit},
+                             {"remedy", f.remedy},
+                             {"provenance", f.provenance}});
+  }
+  return j;
+}
+
+std::string dots_text(const HalftoneScreen& h) {
+  if (h.shape == DotShape::noise) return fmt::format("noise, dots of {:g} um", h.dot.v);
+  return fmt::format("{:g} lines/in ({:.3g}/cm) at {:g} degrees, {}{}", h.lpi, h.lpi / kCmPerInch,
+                     h.angle_deg, shape_word(h.shape), h.shape == DotShape::line ? "s" : " dots");
+}
+
+std::string held_text(const ScreenLine& l) {
+  if (l.curve == CurveAt::output) return "the output step compensates: film and print agree";
+  const char* spread = l.measured ? "a step table says what prints" : nullptr;
+  if (spread != nullptr) return spread;
+  return fmt::format(
+      "{}{}; ink spread {:g} um{}",
+      l.smallest_tint > 0 ? fmt::format("dots hold from {:.0f} % on film ({:.0f} um)", 100 * l.smallest_tint,
+                                        l.smallest_dot.v)
+                          : std::string("every dot holds"),
+      l.largest_tint < 1 ? fmt::format(", holes stay open to {:.0f} %", 100 * l.largest_tint) : std::string(),
+      l.spread.v, l.field ? " (the ink soaks: a tint is a dose)" : "");
+}
+
+void print_text(const Scene& scene, const ScreenAdvice& advice) {
+  fmt::print("{} on {}: {} passes in print order\n", scene.title, scene.shirt.name, advice.lines.size());
+  for (const ScreenLine& l : advice.lines) {
+    fmt::print("\n{:2}  {}: {}\n", l.pass, l.plate, l.ink);
+    fmt::print("    mesh {}, {}", mesh_text(l.mesh.threads_per_cm), dots_text(l.halftone));
+    if (std::isfinite(l.threads_per_line)) fmt::print("; {:.1f} threads to a line", l.threads_per_line);
+    fmt::print("\n    {}; wet deposit {:.0f} um\n", held_text(l), l.wet.v);
+    fmt::print("    50 % on film prints {:.0f} %; {:.0f} % on film prints 50 %\n", 100 * l.fifty_prints,
+               100 * l.film_for_fifty);
+    fmt::print("    film   ");
+    for (const double tone : kStepTones) fmt::print("{:5.0f}", 100 * tone);
+    fmt::print(" %\n    prints ");
+    for (const double tone : l.prints) fmt::print("{:5.0f}", 100 * tone);
+    fmt::print(" %\n");
+  }
+  if (scene.shirt.knit) {
+    fmt::print("\nknit {:g} wales and {:g} courses per cm ({})\n", scene.shirt.knit->wales_per_cm,
+               scene.shirt.knit->courses_per_cm, to_string(scene.shirt.knit->status));
+  } else {
+    fmt::print(
+        "\nthe shirt's record does not say how fine its knit is: bands with the knit are not looked at\n");
+  }
+  fmt::print("\n{}\n", advice.findings.empty()
+                           ? "nothing to warn of"
+                           : "to look at, where a plate has tints (solids have no dots):");
+  std::vector<std::string> rules;
+  for (const ScreenFinding& f : advice.findings) {
+    auto rule = std::find(rules.begin(), rules.end(), f.provenance);
+    if (rule == rules.end()) rule = rules.insert(rules.end(), f.provenance);
+    fmt::print("  pass {}, {}: {} [{}]\n", f.pass, f.plate, f.what, rule - rules.begin() + 1);
+    if (!f.remedy.empty()) fmt::print("    fix: {}\n", f.remedy);
+  }
+  for (std::size_t i = 0; i < rules.size(); ++i) fmt::print("  [{}] {}\n", i + 1, rules[i]);
+}
+
+void run(const Arguments& a) {
+  const Scene scene = a.scene.read();
+  Diagnostics faults;
+  Library library = load_library({a.scene.data.begin(), a.scene.data.end()}, faults);
+  faults.throw_if_errors();
+  const ScreenAdvice advice = advise_on_screens(scene, library.all_meshes(faults));
+  if (a.json) {
+    fmt::print("{}\n", to_json(scene, advice).dump(2));
+  } else {
+    print_text(scene, advice);
+  }
+}
+
+}  // namespace
+
+void add_screens_command(CLI::App& app) {
+  auto a = std::make_shared<Arguments>();
+  CLI::App* c =
+      app.add_subcommand("screens", "What each screen holds and prints; bands of mesh, dots and knit");
+  a->scene.add_to(*c);
+  c->add_flag("--json", a->json, "One JSON document");
+  c->footer(
+      "Examples:\n"
+      "  kirtle screens scenes/moth/scene.toml\n"
+      "  kirtle screens scenes/reef/scene.toml --shirt navy-cotton\n"
+      "  kirtle screens scenes/botanical/scene.toml --json");
+  c->callback([a] { run(*a); });
+}
+
+}  // namespace kirtle
