@@ -6,6 +6,7 @@
 #include "job/write_document.h"
 #include "plate/reshape/builds.h"
 #include "plate/reshape/contours.h"
+#include "plate/reshape/solid_core.h"
 #include "plate/reshape/tones.h"
 #include "plate/reshape/write_plates.h"
 
@@ -64,14 +65,6 @@ PlateImage carried_under(const PlateImage& light, const PlateImage& dark, Mm ove
   return out;
 }
 
-/// Where the dark is solid over so wide an area that a hole of kLeastHole is left inside the rim: a knock-out
-/// narrower than that fills in, and helps nobody.
-PlateImage wide_solids(const PlateImage& dark, double solid_from, Mm rim, double ppi, unsigned threads) {
-  const Mm r{rim.v + 0.5 * kLeastHoleMm};
-  const PlateImage solid = where_film_reaches(dark, solid_from, threads);
-  return move_contours(move_contours(solid, {-r.v}, ppi, threads).plate, r, ppi, threads).plate;
-}
-
 /// The light of a build, from its body and the dark as it will print.
 PlateImage light_plate(BuildKind kind, const PlateImage& arrived, const PlateImage& dark,
                        const BuildFigures& figures, double ppi, unsigned threads,
@@ -96,17 +89,15 @@ PlateImage light_plate(BuildKind kind, const PlateImage& arrived, const PlateIma
     done.push_back("solid under all of the dark");
     return body;
   }
-  KnockOut cut;
-  cut.rim = overlap;
   if (kind == BuildKind::solid_under) {
-    cut.solid_from = 0.5;
     done.push_back(
         fmt::format("solid under the shading; cut out where the dark's film is {:.0f} % or more, "
                     "but for a rim of {:.2f} mm and where less than {:.1f} mm would be cut",
                     100 * ramp.solid_from, overlap.v, kLeastHoleMm));
-    return knock_out(body, wide_solids(dark, ramp.solid_from, overlap, ppi, threads), cut, ppi, threads)
-        .plate;
+    return film_without(body, solid_core(dark, ramp.solid_from, overlap, {kLeastHoleMm}, ppi, threads));
   }
+  KnockOut cut;
+  cut.rim = overlap;
   cut.solid_from = ramp.solid_from;
   cut.kind = KnockOutKind::with_tone;
   cut.taper_from = ramp.taper_from;

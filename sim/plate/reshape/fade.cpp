@@ -10,23 +10,31 @@ namespace {
 
 using detail::index_of;
 
-/// The least film on circles of that radius and half of it, and here.
+/// The least film within a radius: downhill where the film is a plane, else on circles of that radius and
+/// half.
 double least_round(const PlateImage& p, int x, int y, double radius) {
-  double least = detail::film_of(p, index_of(p, x, y));
-  const auto look = [&](double dx, double dy) {
-    least = std::min({least, detail::film_between(p, x + radius * dx, y + radius * dy),
-                      detail::film_between(p, x + 0.5 * radius * dx, y + 0.5 * radius * dy)});
-  };
+  const double here = detail::film_of(p, index_of(p, x, y));
   const detail::Slope s = detail::slope_at(p, x, y);
   const double length = std::hypot(s.x, s.y);
-  // Downhill is where a ramp's least lies; beside a step, whose slope is not seen from here, any way may be.
-  if (length > 0) look(s.x / length, s.y / length);
-  const int ways = length > 0 ? 8 : 32;
-  for (int k = 0; k < ways; ++k) {
-    const double angle = 2 * std::numbers::pi * k / ways;
-    look(std::cos(angle), std::sin(angle));
+  const auto at = [&](double dx, double dy) {
+    return detail::film_between(p, x + radius * dx, y + radius * dy);
+  };
+  if (length > 0) {
+    constexpr double kPlane = 0.004;  // film, one code of 8 bits
+    const double dx = s.x / length, dy = s.y / length;
+    const double down = at(dx, dy), up = at(-dx, -dy);
+    if (std::abs(down + up - 2 * here) <= kPlane && std::abs(at(-dy, dx) - here) <= kPlane &&
+        std::abs(at(dy, -dx) - here) <= kPlane) {
+      return std::min(down, here);
+    }
   }
-  return least;
+  double least = here;
+  constexpr int kWays = 32;
+  for (int k = 0; k < kWays; ++k) {
+    const double angle = 2 * std::numbers::pi * k / kWays, dx = std::cos(angle), dy = std::sin(angle);
+    least = std::min({least, at(dx, dy), at(0.5 * dx, 0.5 * dy)});
+  }
+  return length > 0 ? std::min(least, at(s.x / length, s.y / length)) : least;
 }
 
 /// 1 where one of the pixels within `half` of it, in a square, is a tint.

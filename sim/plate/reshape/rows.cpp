@@ -60,7 +60,7 @@ void check_same_size(const PlateImage& a, const PlateImage& b) {
 }
 
 DistanceRows contours_of(const PlateImage& plate, int y0, int rows, double spread, double reach) {
-  DistanceRows d = contour_distance(plate, y0 - 1, rows + 2, spread, reach);
+  DistanceRows d = contour_distance(plate, y0 - 1, rows + 2, spread, reach, ContourPieces::even);
   const std::size_t width = static_cast<std::size_t>(plate.width);
   const std::vector<std::uint8_t> tint(d.tint.begin(), d.tint.end());
   for (std::size_t y = 1; y <= static_cast<std::size_t>(rows); ++y) {
