@@ -1,5 +1,7 @@
-// kirtle: the command line. Exit status 0 done, 2 the user's input is wrong, 1 anything else.
+// kirtle: the command line. Exit status 0 done, 2 the user's input is wrong, 130 stopped by
+// Ctrl-C (what was done is kept), 1 anything else.
 #include "base/diagnostics.h"
+#include "base/progress.h"
 #include "cmd/commands.h"
 
 #include <algorithm>
@@ -68,6 +70,8 @@ int main(int argc, char** argv) {
   } catch (const kirtle::InputError& e) {
     fmt::print(stderr, "{}\n", e.what());
     return 2;
+  } catch (const kirtle::Cancelled&) {
+    return 130;  // as shells have it for the signal
   } catch (const std::bad_alloc&) {
     fmt::print(stderr, "error: out of memory; nothing was written\n");
   } catch (const std::exception& e) {

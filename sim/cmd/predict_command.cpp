@@ -3,6 +3,7 @@
 #include "job/press_plan.h"
 #include "job/quantity.h"
 #include "predict/picture.h"
+#include "predict/run_press.h"
 #include "predict/shirt_run.h"
 
 #include <chrono>
@@ -21,7 +22,7 @@ namespace {
 
 struct Arguments {
   SceneArguments scene;
-  std::string output, intent = "relative";
+  std::string output, press, intent = "relative";
   std::optional<std::string> profile, loupe;
   std::optional<double> scale, dpi;
   int depth = 8;
@@ -102,9 +103,10 @@ void set_size(const Arguments& a, const Prediction& prediction, PictureSettings&
   settings.scale = std::min(settings.scale, 1.0);
 }
 
-/// The scene, or one shirt of its run.
+/// The sample print that the press is set up by, or one shirt of the run.
 Scene chosen_shirt(const Arguments& a, Scene scene) {
-  if (!a.shirt_number && !a.worst) return scene;
+  if (!a.press.empty()) use_press(scene, a.press, {a.scene.data.begin(), a.scene.data.end()});
+  if (!a.shirt_number && !a.worst) return sample_print(scene);
   const RegisterRun press(register_model(scene));
   std::uint32_t number = a.shirt_number.value_or(1);
   if (a.worst) {
@@ -186,6 +188,8 @@ void add_predict_command(CLI::App& app) {
       c->add_option("--shirt-number", a->shirt_number,
                     "That shirt of the scene's run, where its press puts the plates, from 1")
           ->check(CLI::Range(1u, 1000000u));
+  c->add_option("--press", a->press,
+                "Another press, by id, in place of the scene's; a name that is none lists them");
   c->add_flag("--worst", a->worst, "The worst of the first 144 shirts of that run")->excludes(number);
   c->add_option("--depth", a->depth, "Bits a channel")->check(CLI::IsMember({8, 16}))->capture_default_str();
   c->add_option("--threads", a->threads, "Threads to use; the picture does not depend on it")

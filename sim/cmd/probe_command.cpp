@@ -3,6 +3,7 @@
 #include "cmd/scene_options.h"
 #include "job/quantity.h"
 #include "predict/reading.h"
+#include "predict/run_press.h"
 
 #include <algorithm>
 #include <charconv>
@@ -160,7 +161,7 @@ void print_text(const Scene& scene, const PointReading& r) {
 }
 
 void run(const Arguments& a) {
-  const Scene scene = a.scene.read();
+  const Scene scene = sample_print(a.scene.read());
   std::optional<PointReading> reading;
   if (a.at) {
     const std::size_t comma = a.at->find(',');

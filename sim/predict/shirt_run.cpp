@@ -2,7 +2,6 @@
 
 #include "light/delta_e_2000.h"
 #include "press/random.h"
-#include "verdict/spatial_lab.h"
 
 #include <algorithm>
 #include <array>
@@ -170,6 +169,7 @@ ShirtRun run_shirts(const Scene& scene, const Prediction& prediction, const Regi
   EdgeColours colours(prediction);
   ShowingSettings showing_settings;
   showing_settings.visible = settings.visible;
+  showing_settings.map_cell = {2.5};
   const Showing showing(
       std::move(pairs), [&](const EdgePair& pair) { return colours.de00(pair); }, prediction.width_mm(),
       prediction.height_mm(), showing_settings);
@@ -192,31 +192,67 @@ ShirtRun run_shirts(const Scene& scene, const Prediction& prediction, const Regi
   return out;
 }
 
-SeenOnShirt seen_on_shirt(const Prediction& in_register, const Prediction& shirt, Mm distance,
-                          unsigned threads) {
-  const double scale = std::min(1.0, 100 / in_register.ppi());
-  const auto picture = [&](const Prediction& p) {
-    std::vector<XYZf> xyz;
-    p.renderer().render(scale, threads, {}, [&](int, int, std::span<const XYZf> rows) {
-      xyz.insert(xyz.end(), rows.begin(), rows.end());
-    });
-    return xyz;
+std::vector<RegisterOffset> plate_offsets(const Scene& scene, const PrintModel& model,
+                                          const std::vector<RegisterOffset>& passes) {
+  std::vector<RegisterOffset> out;
+  for (const PrintingPlate& plate : model.plates) out.push_back(passes[first_pass(scene, plate)]);
+  return out;
+}
+
+RunSeen see_shirts(const Scene& scene, const Prediction& prediction, const RegisterRun& run,
+                   const ShirtRun& shirts, EyeOn on, const EyeSettings& settings, const Progress& progress) {
+  RunSeen out;
+  const int done = static_cast<int>(shirts.showing.shirts.size());
+  std::vector<int> numbers;
+  if (on == EyeOn::all) {
+    for (int i = 1; i <= done; ++i) numbers.push_back(i);
+  } else if (on == EyeOn::shown && done > 0) {
+    numbers = {shirts.showing.typical + 1, shirts.showing.worst + 1};
+  }
+  if (numbers.empty()) return out;
+  auto start = std::chrono::steady_clock::now();
+  const auto offsets_of = [&](int number) {
+    return plate_offsets(scene, prediction.model(), run.offsets_of(static_cast<std::uint32_t>(number)));
   };
-  const int width = PrintRenderer::scaled(in_register.renderer().width(), scale),
-            height = PrintRenderer::scaled(in_register.renderer().height(), scale);
-  const SpatialLab eye(in_register.ppi() * scale, distance, in_register.model().table.weights().white);
-  const std::vector<XYZf> a = picture(in_register), b = picture(shirt);
-  const SeenDifference d =
-      eye.difference(eye.see({a, width, height}, threads), eye.see({b, width, height}, threads), threads);
-  return {d.largest, d.p999, d.area_over_mm2(2)};
+  double farthest = 0;
+  for (const int number : numbers)
+    farthest =
+        std::max(farthest, farthest_apart(offsets_of(number), prediction.width_mm(), prediction.height_mm()));
+  RunEye eye(scene, prediction, {farthest}, settings);
+  out.ppi = eye.ppi();
+  out.worked_out = eye.share_worked_out();
+  out.preparing_s = seconds_since(start);
+  start = std::chrono::steady_clock::now();
+  int differs = 0;
+  for (const int number : numbers) {
+    out.numbers.push_back(number);
+    out.seen.push_back(eye.shirt(offsets_of(number)));
+    differs += out.seen.back().differs;
+    const double share = static_cast<double>(out.seen.size()) / static_cast<double>(numbers.size());
+    out.cancelled = progress && !progress(share) && share < 1;
+    if (out.cancelled) break;
+  }
+  out.looking_s = seconds_since(start);
+  out.differs = wilson_share(differs, static_cast<int>(out.seen.size()));
+  return out;
 }
 
 std::string sentence_of(const Scene& scene, const ShirtRun& run, const ShirtRunSettings& settings) {
   const ShirtShare& v = run.showing.visible;
-  std::string text =
-      fmt::format("Of {} shirts {} show{} the shirt ({}) or a base, seen from {:.1f} m", v.of,
-                  v.shirts == 0 ? "none" : fmt::format("{}", v.shirts), v.shirts == 1 ? "s" : "",
-                  scene.shirt.name, settings.visible.distance.v / 1000);
+  std::string what;  // the shirt, and the bases that can show
+  std::vector<std::string> bases;
+  for (const ShowingKind& kind : run.kinds) {
+    if (kind.shows == "shirt") {
+      what = fmt::format("the shirt ({})", scene.shirt.name);
+    } else if (std::find(bases.begin(), bases.end(), kind.shows) == bases.end()) {
+      bases.push_back(kind.shows);
+    }
+  }
+  for (const std::string& base : bases) what += (what.empty() ? "" : " or ") + fmt::format("the {}", base);
+  if (what.empty()) what = "anything";
+  std::string text = fmt::format(
+      "Of {} shirts {} {} {}, seen from {:.1f} m", v.of, v.shirts == 0 ? "none" : fmt::format("{}", v.shirts),
+      v.shirts == 1 || v.shirts == 0 ? "shows" : "show", what, settings.visible.distance.v / 1000);
   text += fmt::format(": {:.1f} %, between {:.1f} and {:.1f} % in the long run", 100 * v.share, 100 * v.low,
                       100 * v.high);
   if (std::isfinite(run.stands_mm)) {

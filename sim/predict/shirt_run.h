@@ -2,6 +2,7 @@
 // A run of shirts: where the press's register lets the shirt or the base show, on how many shirts, and how
 // far off register the design may go.
 #include "predict/prediction.h"
+#include "predict/run_eye.h"
 #include "press/register_run.h"
 #include "verdict/showing.h"
 
@@ -26,7 +27,7 @@ struct ShirtRunSettings {
   VisibleRule visible{{600}, 8};
   double accepted_share = 0.01;  ///< of shirts that may show, for "holds to"
   unsigned threads = 0;
-  Progress progress;
+  Progress progress;  ///< of the run
 };
 
 /// One kind of place where something shows: an edge between two plates.
@@ -53,13 +54,27 @@ struct ShirtRun {
 ShirtRun run_shirts(const Scene& scene, const Prediction& prediction, const RegisterRun& run,
                     const ShirtRunSettings& settings);
 
-/// What an eye sees of a shirt's misregister at the distance: spatial CIELAB at up to 100 pixels per inch
-/// against the print in register.
-struct SeenOnShirt {
-  double largest_de00 = 0, p999_de00 = 0, area_over_2_mm2 = 0;
+/// Whose shirts the eye is asked about.
+enum class EyeOn { none, shown, all };
+
+/// The run as the eye has it, against the print in register.
+struct RunSeen {
+  std::vector<int> numbers;        ///< of the shirts looked at, from 1, in order
+  std::vector<SeenOnShirt> seen;   ///< one each
+  ShirtShare differs;              ///< of `all`
+  bool cancelled = false;          ///< fewer than asked for; those done are whole
+  double ppi = 0, worked_out = 0;  ///< of the picture judged; share of it worked out for each shirt
+  double preparing_s = 0, looking_s = 0;
 };
-SeenOnShirt seen_on_shirt(const Prediction& in_register, const Prediction& shirt, Mm distance,
-                          unsigned threads);
+
+/// Looks at the typical and the worst shirt of the run, or at all that it did.
+RunSeen see_shirts(const Scene& scene, const Prediction& prediction, const RegisterRun& run,
+                   const ShirtRun& shirts, EyeOn on, const EyeSettings& settings, const Progress& progress);
+
+/// Offsets of the plates of the model, from those of the scene's passes: a plate lies where its first pass
+/// does.
+std::vector<RegisterOffset> plate_offsets(const Scene& scene, const PrintModel& model,
+                                          const std::vector<RegisterOffset>& passes);
 
 /// One line in shop words: "of 144 shirts about 3 show the shirt, ...".
 std::string sentence_of(const Scene& scene, const ShirtRun& run, const ShirtRunSettings& settings);

@@ -80,6 +80,17 @@ const std::array<std::vector<EyeBlur>, 3>& eye_kernels() {
   return kernels;
 }
 
+std::array<float, 3> opponent_of(const XYZf& colour) {
+  return {opponent(0, colour), opponent(1, colour), opponent(2, colour)};
+}
+
+XYZ xyz_of_opponent(const std::array<float, 3>& o) {
+  static const Matrix back = inverse(kOpponent);
+  const std::array<double, 3> c =
+      times(back, static_cast<double>(o[0]), static_cast<double>(o[1]), static_cast<double>(o[2]));
+  return {c[0], c[1], c[2]};
+}
+
 SpatialLab::SpatialLab(double ppi, Mm distance, const XYZ& white) : ppi_(ppi), white_(white) {
   KIRTLE_CHECK(ppi, >, 0.0);
   KIRTLE_CHECK(distance.v, >, 0.0);

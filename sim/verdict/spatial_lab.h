@@ -31,6 +31,10 @@ struct EyeBlur {
 /// The kernels: light-dark, red-green, blue-yellow. The paper's weights, divided by their sum.
 const std::array<std::vector<EyeBlur>, 3>& eye_kernels();
 
+/// A colour in the three opponent channels, light-dark, red-green, blue-yellow, and back. Linear.
+std::array<float, 3> opponent_of(const XYZf& colour);
+XYZ xyz_of_opponent(const std::array<float, 3>& opponent);
+
 /// A picture in memory, rows from the top. Y = 100 for the perfect reflector.
 struct PictureView {
   std::span<const XYZf> xyz;  ///< width * height
@@ -63,6 +67,10 @@ class SpatialLab {
   SpatialLab(double ppi, Mm distance, const XYZ& white);
 
   double pixels_per_degree() const { return pixels_per_degree_; }
+  double ppi() const { return ppi_; }
+  const XYZ& white() const { return white_; }
+  /// 1 s.d. of a Gaussian of the kernels, in pixels.
+  double sigma_px(const EyeBlur& blur) const;
 
   /// The values do not depend on `threads` (0 = default_threads()). Beyond the border the border goes on.
   SeenPicture see(const PictureView& picture, unsigned threads = 0) const;
@@ -73,8 +81,6 @@ class SpatialLab {
   SeenDifference difference(const SeenPicture& x, const SeenPicture& y, unsigned threads = 0) const;
 
  private:
-  double sigma_px(const EyeBlur& blur) const;
-
   double ppi_ = 0, pixels_per_degree_ = 0;
   XYZ white_;
 };

@@ -115,11 +115,17 @@ ProgramRun run_kirtle(const std::vector<std::string>& arguments, const RunSettin
   err.close_write();
 
   ProgramRun run;
+  bool interrupted = false;
   while (out.read >= 0 || err.read >= 0) {
     std::array<pollfd, 2> ends{pollfd{out.read, POLLIN, 0}, pollfd{err.read, POLLIN, 0}};
     ::poll(ends.data(), ends.size(), 100);
     if (ends[0].revents != 0) take(out, run.out);
     if (ends[1].revents != 0) take(err, run.err);
+    if (!interrupted && !settings.interrupt_after.empty() &&
+        run.err.find(settings.interrupt_after) != std::string::npos) {
+      interrupted = true;
+      ::kill(child, SIGINT);
+    }
     if (since(start) > settings.seconds) ::kill(child, SIGKILL);
   }
   int state = 0;

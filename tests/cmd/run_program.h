@@ -15,6 +15,7 @@ struct RunSettings {
   std::size_t address_space_mib = 0;  ///< it may ask for no more memory than this; 0 = no limit
   std::size_t largest_file = 0;  ///< it may write no file longer than this, as on a full disk; 0 = no limit
   bool terminal = false;         ///< standard error is a terminal, not a pipe
+  std::string interrupt_after;   ///< Ctrl-C (SIGINT) is sent once standard error has said this; empty = never
   std::filesystem::path output;  ///< standard output goes here instead of to the test
   double seconds = 60;           ///< killed after this long
 };

@@ -67,14 +67,16 @@ TEST_F(Run, ItIsTheSameOnAnyNumberOfThreadsAndAnotherSeedIsAnotherRun) {
 TEST_F(Run, WritesItsFilesAndTheWorstShirtIsTheOnePredictDraws) {
   const std::string scene = disc_scene(0.05);
   const nlohmann::json j = json_of({"run", scene, "--json", "-o", path("out")});
-  for (const char* file : {"run.json", "shirts.csv", "tolerance.svg", "typical.png", "worst.png"}) {
+  for (const char* file :
+       {"run.json", "shirts.csv", "tolerance.svg", "map.png", "typical.png", "worst.png"}) {
     EXPECT_TRUE(fs::exists(fs::path(path("out")) / file)) << file;
   }
   const int worst = j.at("worst_shirt").at("number");
   const int typical = j.at("typical_shirt").at("number");
   EXPECT_NE(worst, typical);
-  ASSERT_EQ(j.at("seen").size(), 2u);
-  EXPECT_GT(j.at("seen").at(1).at("largest_dE00"), j.at("seen").at(0).at("largest_dE00"));
+  const nlohmann::json& seen = j.at("eye").at("shirts");
+  ASSERT_EQ(seen.size(), 2u);
+  EXPECT_GT(seen.at(1).at("largest_dE00"), seen.at(0).at("largest_dE00"));
   const ProgramRun one =
       run_kirtle({"predict", scene, "-o", path("k.png"), "--shirt-number", std::to_string(worst)});
   EXPECT_EQ(one.status, 0) << one.err;
@@ -92,6 +94,111 @@ TEST_F(Run, SaysInShopWordsWhatHappens) {
   EXPECT_THAT(r.out, HasSubstr("Of 144 shirts"));
   EXPECT_THAT(r.out, HasSubstr("the design holds to +-"));
   EXPECT_THAT(r.out, HasSubstr("dark / light"));
+}
+
+TEST_F(Run, EveryShirtByEyeIsTheSameOnOneThreadAndOnTwo) {
+  const std::string scene = disc_scene(0.05);
+  const auto files = [&](const std::string& threads) {
+    const std::string folder = path("eye" + threads);
+    const ProgramRun r =
+        run_kirtle({"run", scene, "--shirts", "40", "--eye", "all", "--threads", threads, "-o", folder});
+    EXPECT_EQ(r.status, 0) << r.err;
+    EXPECT_THAT(r.out, HasSubstr("of 40 shirts differ by over dE00 2"));
+    std::string all;
+    for (const char* file : {"run.json", "shirts.csv", "map.png", "worst.png"})
+      all += bytes_of(folder + "/" + file);
+    return all;
+  };
+  const std::string one = files("1"), two = files("2");
+  EXPECT_TRUE(one == two);
+  const nlohmann::json j = nlohmann::json::parse(bytes_of(path("eye1/run.json")));
+  ASSERT_EQ(j.at("eye").at("shirts").size(), 40u);
+  EXPECT_EQ(j.at("eye").at("differs").at("of"), 40);
+  // The worst shirt alone has the same figures as within the run.
+  const int worst = j.at("worst_shirt").at("number");
+  const nlohmann::json few = json_of({"run", scene, "--shirts", "40", "--json"});
+  const nlohmann::json& alone = few.at("eye").at("shirts").at(1);
+  EXPECT_EQ(alone.at("number"), worst);
+  EXPECT_NEAR(
+      alone.at("largest_dE00").get<double>(),
+      j.at("eye").at("shirts").at(static_cast<std::size_t>(worst - 1)).at("largest_dE00").get<double>(),
+      1e-5);
+  EXPECT_FALSE(
+      json_of({"run", scene, "--shirts", "40", "--json", "--eye", "none"}).at("eye").at("shirts").size());
+}
+
+TEST_F(Run, ABadPalletShowsOnItsShareOfShirts) {
+  // Nothing opens on the others; every eighth shirt is a millimetre off.
+  std::string text = bytes_of(disc_scene(0.3));
+  text = changed(
+      text, "[[plate]]",
+      "[press]\nholds = \"0.05 mm\"\npallets = 8\nbad_pallet = { number = 3, offset = [\"1 mm\", \"0 mm\"] "
+      "}\n[[plate]]");
+  const nlohmann::json j = json_of({"run", write("scene.toml", text), "--shirts", "160", "--json"});
+  EXPECT_EQ(j.at("any_gap").at("shirts"), 20);
+  EXPECT_EQ(j.at("shows_visibly").at("shirts"), 20);
+  EXPECT_EQ(j.at("worst_shirt").at("number").get<int>() % 8, 3);
+}
+
+TEST_F(Run, AnotherPressIsNamedByItsId) {
+  const std::string scene = disc_scene(0.1);
+  const nlohmann::json j = json_of({"run", scene, "--press", "worn-manual", "--json", "--eye", "none"});
+  EXPECT_EQ(j.at("press"), "worn-manual");
+  EXPECT_NEAR(j.at("pair_sigma_mm").get<double>(), 0.25, 1e-12);
+  EXPECT_NEAR(
+      json_of({"run", scene, "--press", "worn-manual", "--holds", "0.5 mm", "--json", "--eye", "none"})
+          .at("pair_sigma_mm")
+          .get<double>(),
+      0.2, 1e-12);
+  EXPECT_THAT(complaint({"run", scene, "--press", "worn"}), HasSubstr("use one of average-automatic, "));
+  EXPECT_THAT(complaint({"predict", scene, "-o", path("p.png"), "--press", "worn"}),
+              HasSubstr("no such press"));
+  EXPECT_FALSE(fs::exists(path("p.png")));
+  const auto shirt = [&](const std::string& press) {
+    const ProgramRun r =
+        run_kirtle({"predict", scene, "-o", path("p.png"), "--shirt-number", "5", "--press", press});
+    EXPECT_EQ(r.status, 0) << r.err;
+    return bytes_of(path("p.png"));
+  };
+  EXPECT_NE(shirt("worn-manual"), shirt("kept-up-automatic"));
+}
+
+TEST_F(Run, InterruptedItKeepsTheShirtsDoneAndSaysSo) {
+  const std::string scene = disc_scene(0.05);
+  RunSettings settings;
+  settings.interrupt_after = "shirts by eye";  // the line on a terminal
+  settings.terminal = true;
+  const ProgramRun r =
+      run_kirtle({"run", scene, "--shirts", "20000", "--eye", "all", "-o", path("out")}, settings);
+  EXPECT_EQ(r.status, 130) << r.err;
+  EXPECT_THAT(r.err, HasSubstr("stopped"));
+  EXPECT_THAT(r.out, HasSubstr("STOPPED"));
+  const nlohmann::json j = nlohmann::json::parse(bytes_of(path("out/run.json")));
+  EXPECT_EQ(j.at("cancelled"), true);
+  EXPECT_EQ(j.at("shirts_asked"), 20000);
+  const std::size_t seen = j.at("eye").at("shirts").size();
+  EXPECT_GT(seen, 0u);
+  EXPECT_LT(seen, 20000u);
+  EXPECT_EQ(j.at("eye").at("differs").at("of"), seen);
+  // A line for every shirt whose gaps are known, and figures of the eye for those it came to.
+  const std::string csv = bytes_of(path("out/shirts.csv"));
+  EXPECT_EQ(count_of(csv, "\n"), j.at("shirts_done").get<int>() + 1);
+  EXPECT_EQ(count_of(csv, ",,,,\n"), j.at("shirts_done").get<int>() - static_cast<int>(seen));
+  // Nothing half-written, and no picture.
+  std::vector<std::string> names;
+  for (const fs::directory_entry& entry : fs::directory_iterator(path("out")))
+    names.push_back(entry.path().filename().string());
+  EXPECT_THAT(names, ::testing::UnorderedElementsAre("run.json", "shirts.csv", "tolerance.svg"));
+  EXPECT_THAT(run_kirtle({"run", "--help"}).out, HasSubstr("exit status is 130"));
+}
+
+TEST_F(Run, CountsUpOnATerminalAlone) {
+  const std::string scene = disc_scene(0.05);
+  RunSettings terminal;
+  terminal.terminal = true;
+  EXPECT_THAT(run_kirtle({"run", scene}, terminal).err, HasSubstr("\rshirts "));
+  EXPECT_EQ(run_kirtle({"run", scene, "--quiet"}, terminal).err, "");
+  EXPECT_THAT(run_kirtle({"run", scene}).err, ::testing::Not(HasSubstr("\r")));
 }
 
 TEST_F(Run, BadOptionsAreNamed) {
