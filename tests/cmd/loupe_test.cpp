@@ -67,6 +67,24 @@ TEST_F(LoupeCommand, TheBytesDoNotDependOnThreads) {
   EXPECT_EQ(as, bs);
 }
 
+// A print of 350 mm at 1200 per inch streams: what it holds goes with the width, not with the height, and
+// stays far under 1 GiB, with light that spreads too.
+TEST_F(LoupeCommand, StreamsAWidePrint) {
+  plate("wide.png", 1378, 240, 100, [](int x, int y) { return (x + y) % 40 < 20 ? 0.4 : x / 1400.0; });
+  const std::string wide = write("wide.toml", scene_text("black-cotton", {{"wide", "base-white"}}));
+  const auto peak = [&](const std::string& window, const std::string& more) {
+    const ProgramRun run = run_kirtle({"predict", wide, "-o", path("wide-print.png"), "--loupe", window, more,
+                                       "--scale", "0.25", "--threads", "2"});
+    EXPECT_EQ(run.status, 0) << run.err;
+    return run.peak_mib;
+  };
+  const double low = peak("0,0,350,12", "--no-scatter"), high = peak("0,0,350,60", "--no-scatter");
+  RecordProperty("peak_mib_60_mm", std::to_string(high));
+  EXPECT_LT(high, 400);
+  EXPECT_LT(high, low + 40);
+  EXPECT_LT(peak("0,0,350,9", "--quiet"), 500);
+}
+
 TEST_F(LoupeCommand, RefusesWindowsThatAreNone) {
   for (const std::string window :
        {"", "1,2,3", "1,2,3,4,5", "a,2,3,4", "1,2,3 kg,4", "nan,1,1,1", "1,2,,4"}) {

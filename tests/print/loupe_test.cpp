@@ -277,6 +277,39 @@ TEST(Loupe, RegisterMovesTheDots) {
             1);
 }
 
+// Near the smallest dot that the stencil holds dots are missing, and holes are filled, in the share that the
+// tone curve says; 6 standard errors of 1200 dots.
+TEST(Loupe, LosesDotsAndFillsHolesAsTheCurveSays) {
+  const Stack stack(demo::undyed_cloth(), {demo::film_pass(0, demo::red(), 20)}, 1, demo::process(), {});
+  const std::vector<PlateDots> dots{demo::round_dots(55)};
+  const OverprintTable table(stack, dots, {kD50, 1.0});
+  for (const double film : {0.05, 0.065, 0.08, 0.935}) {
+    const PlateImage image = flat_plate(120, film);
+    CoverSettings settings;
+    settings.tone = {dots[0].halftone, {20}, {136}, {}, CurveAt::none};
+    std::vector<PlateCover> covers;
+    covers.emplace_back(image, 100.0, settings);
+    const LoupeWindow window{{5}, {5}, {16}, {16}, 2400};
+    const Loupe loupe(table, covers, kPlain);
+    long ink = 0, all = 0;
+    const double bare = table.mix(std::vector{0.0}).y, solid = table.mix(std::vector{1.0}).y;
+    loupe.render(window, 1, 2, {}, [&](int, int, std::span<const XYZf> rows) {
+      for (const XYZf& c : rows) ink += wide(c).y < (bare + solid) / 2;
+      all += static_cast<long>(rows.size());
+    });
+    const DotTone t = dot_tone(settings.tone, film);
+    const double lost = std::max(t.dots_held * (1 - t.dots_held) * t.tone * t.tone,
+                                 t.holes_held * (1 - t.holes_held) * (1 - t.tone) * (1 - t.tone));
+    EXPECT_NEAR(static_cast<double>(ink) / static_cast<double>(all), t.mean(),
+                0.002 + 6 * std::sqrt(lost / 1200))
+        << film;
+    EXPECT_TRUE(t.dots_held < 1 || t.holes_held < 1);
+    EXPECT_LT(std::abs(static_cast<double>(ink) / static_cast<double>(all) - t.mean()),
+              std::abs(t.tone - t.mean()))
+        << film;  // nearer to the curve with losses than without
+  }
+}
+
 TEST(Loupe, CanBeCancelledAndRefusesWhatIsOutOfRange) {
   const BusyPrint print;
   const Loupe loupe(print.table, print.covers, kPlain);
