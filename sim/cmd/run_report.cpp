@@ -245,7 +245,7 @@ std::string run_text(const RunReport& r) {
                        100 * p.visible.share, 100 * p.gap.share);
   }
   out += fmt::format(
-      "\nseen: colour difference x width / what the eye parts at that distance, over {:.0f} on 1 mm of edge "
+      "\nseen: colour difference x width / what the eye parts at that distance, over {:.0f} on 2 mm of edge "
       "or\n"
       "more. That {:.0f} is a placeholder without a source: compare a few shirts and judge for yourself.\n"
       "{} edge places found in {:.1f} s, run in {:.1f} s",

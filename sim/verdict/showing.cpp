@@ -7,6 +7,7 @@
 #include <cmath>
 #include <numbers>
 #include <numeric>
+#include <unordered_map>
 
 namespace kirtle {
 
@@ -77,6 +78,7 @@ Showing::Showing(std::vector<EdgePair> pairs, const std::function<double(const E
   KIRTLE_CHECK(settings.map_cell.v, >, 0.0);
   KIRTLE_CHECK(settings.gap.v, >=, 0.0);
   KIRTLE_CHECK(settings.least_length.v, >=, 0.0);
+  KIRTLE_CHECK(settings.place.v, >, 0.0);
   // By rising overlap, so that a shirt's search ends where its largest shift does.
   std::stable_sort(pairs_.begin(), pairs_.end(),
                    [](const EdgePair& a, const EdgePair& b) { return a.t_mm < b.t_mm; });
@@ -118,6 +120,30 @@ class Reached {
  private:
   double needed_, length_ = 0;
   std::vector<std::pair<double, double>> first_;  ///< factor and length, the last to open in front
+};
+
+/// The same for every square of the print: the smallest factor at which any of them is reached.
+class Places {
+ public:
+  Places(double length, double side) : length_(length), side_(side) {}
+
+  std::uint64_t key_of(const EdgePair& e) const {
+    const auto at = [this](float mm) {
+      return static_cast<std::uint64_t>(std::max(0.0, static_cast<double>(mm) / side_));
+    };
+    return at(e.y_mm) << 32 | at(e.x_mm);
+  }
+  double factor() const { return factor_; }
+  void add(double factor, const EdgePair& e) {
+    if (!(factor < factor_)) return;
+    Reached& here = reached_.try_emplace(key_of(e), length_).first->second;
+    here.add(factor, static_cast<double>(e.length_mm));
+    factor_ = std::min(factor_, here.factor());
+  }
+
+ private:
+  double length_, side_, factor_ = kNever;
+  std::unordered_map<std::uint64_t, Reached> reached_;
 };
 
 /// All openings of a pair at one side of its corner: the gap is as wide as the least of them.
@@ -217,7 +243,8 @@ ShirtShowing Showing::look(std::span<const RegisterOffset> offsets, std::vector<
   most *= 1 + 1e-5;  // normals are floats
   ShirtShowing out;
   double widest = 0, length = 0, area = 0, gap_from = kNever;
-  Reached seen(settings_.least_length.v);
+  Places seen(settings_.least_length.v, settings_.place.v);
+  std::unordered_map<std::uint64_t, double> seen_length;
   for (std::size_t i = 0; i < pairs_.size(); ++i) {
     const EdgePair& e = pairs_[i];
     const auto t = static_cast<double>(e.t_mm);
@@ -231,7 +258,7 @@ ShirtShowing Showing::look(std::span<const RegisterOffset> offsets, std::vector<
       visible_from = std::min(visible_from, factor_for(openings, visible, cap));
       width = std::max(width, width_of(openings, cap));
     }
-    if (visible_from < kNever) seen.add(visible_from, static_cast<double>(e.length_mm));
+    if (visible_from < kNever) seen.add(visible_from, e);
     if (width > widest) {
       widest = width;
       out.x_mm = e.x_mm;
@@ -241,6 +268,9 @@ ShirtShowing Showing::look(std::span<const RegisterOffset> offsets, std::vector<
     if (width > settings_.gap.v) out.gap = true;
     if (!(width > visible)) continue;
     length += static_cast<double>(e.length_mm);
+    double& here = seen_length[seen.key_of(e)];
+    here += static_cast<double>(e.length_mm);
+    out.visible = out.visible || here >= settings_.least_length.v;
     area += static_cast<double>(e.length_mm) * width;
     if (cells) {
       const int column =
@@ -250,7 +280,6 @@ ShirtShowing Showing::look(std::span<const RegisterOffset> offsets, std::vector<
       cells->push_back(static_cast<std::uint32_t>(row * columns_ + column));
     }
   }
-  out.visible = length > 0 && length >= settings_.least_length.v;
   if (cells && !out.visible) cells->clear();
   out.widest_mm = static_cast<float>(widest);
   out.length_mm = static_cast<float>(length);

@@ -53,9 +53,11 @@ ShirtShare wilson_share(int shirts, int of, double z = 1.959963984540054);
 struct ShowingSettings {
   VisibleRule visible;
   Mm gap{0};  ///< a gap counts as one above this width, >= 0
-  /// A shirt counts as showing once so much contour of it, in all, has a gap that is seen: specks shorter
-  /// than this go unnoticed on cloth. >= 0; 0 = any. Placeholder, no source.
-  Mm least_length{1};
+  /// A shirt counts as showing once, in one square of `place` by `place`, so much contour has a gap that is
+  /// seen: specks shorter than this go unnoticed on cloth, wherever else there are more. >= 0; 0 = any.
+  /// Placeholders, no source.
+  Mm least_length{2};
+  Mm place{5};     ///< > 0
   Mm map_cell{5};  ///< side of a cell of the map, > 0
 };
 

@@ -243,6 +243,7 @@ TEST(Showing, SpecksDoNotCount) {
   const std::vector<EdgePair> pairs = pairs_at(places()[3], 0.1);
   ShowingSettings settings = settings_of();
   settings.least_length = {18};
+  settings.place = {kSide};
   const Showing showing(
       pairs, [](const EdgePair&) { return 40.0; }, kSide, kSide, settings);
   std::vector<RegisterOffset> o(2);
