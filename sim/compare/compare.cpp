@@ -14,7 +14,7 @@ namespace {
 
 constexpr double kSpare = 1.1;         ///< ink mixed beyond what the shirts take (common practice, no source)
 constexpr double kLoadingGrams = 200;  ///< to load a screen: 150 to 250 g (common practice, no source)
-constexpr double kCloseUpMm = 14;
+constexpr double kCloseUpMm = 7;
 
 void stop_if_asked(const Progress& progress, double share) {
   if (progress && !progress(share)) throw Cancelled();

@@ -170,10 +170,18 @@ BuildFigures evaluate_build(const Scene& scene, const PrintModel& model, const C
   const bool light_tints = kind != BuildKind::solid_under && kind != BuildKind::solid_under_all;
   const ScenePass& pass = first_pass(scene, plate_of(model, roles.light));
   if (light_tints) out.threads_per_line = pass.mesh.threads_per_cm * kCmPerInch / pass.halftone.lpi;
-  for (const ScenePass& p : scene.passes) {
-    if (!prints_dark(kind) && p.plate == plate_of(model, roles.dark).scene_plate) continue;
-    ++out.screens;
-    if (p.flash_after) ++out.flashes;
+  Scene printed = scene;
+  if (!prints_dark(kind)) {
+    std::erase_if(printed.passes,
+                  [&](const ScenePass& p) { return p.plate == plate_of(model, roles.dark).scene_plate; });
+  }
+  for (const ScenePass& p : printed.passes) out.flashes += p.flash_after ? 1 : 0;
+  if (const PlacedPasses placed = place_scene(printed); placed.plan) {
+    out.screens = placed.plan->screens;
+    out.stations = placed.plan->stations;
+  } else {
+    out.screens = static_cast<int>(printed.passes.size());
+    if (out.refused.empty()) out.refused = "the press has too few stations for it";
   }
   set_points(out);
   return out;

@@ -42,7 +42,7 @@ struct BuildFigures {
   double load = 0, load_limit = 0;  ///< most ink where light and dark meet
   bool piled = false;               ///< two solids lie on each other
   double threads_per_line = 0;      ///< of the light's mesh if it prints tints; 0 = it prints solids only
-  int screens = 0, flashes = 0;
+  int screens = 0, flashes = 0, stations = 0;
   std::array<double, kConcerns> points{};  ///< against it; see points_of()
   double total = 0;
   std::string refused;  ///< why it must not be taken; empty = it may
