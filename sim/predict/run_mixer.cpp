@@ -11,7 +11,7 @@ namespace kirtle {
 
 namespace {
 
-constexpr int kSlotBits = 17;
+constexpr std::size_t kSlots = 2 * 65536;
 constexpr double kBendPx = 0.02;  // under which a tile is only shifted
 constexpr int kGrid = 8;          // points a pixel side where several contours cut it
 
@@ -120,7 +120,7 @@ void move_plate(const RunPlates& all, const RunPlate& plate, const TileSource& f
 RunMixer::RunMixer(const OverprintTable& table, std::vector<int> groups)
     : table_(&table),
       groups_(std::move(groups)),
-      slots_(std::size_t{1} << kSlotBits),
+      slots_(kSlots),
       shares_(static_cast<std::size_t>(table.plates())) {
   static_assert(kMostPlates <= 16);
 }
@@ -141,9 +141,11 @@ bool RunMixer::is_joint(const Tuple& tuple) const {
 }
 
 const std::array<float, 3>& RunMixer::mixed(const Tuple& tuple) {
-  const std::uint64_t h = (tuple.words[0] ^ (tuple.words[1] * 0xC2B2AE3D27D4EB4Full)) * 0x9E3779B97F4A7C15ull;
-  // Two places for each tuple; the one used longer ago, about, makes room.
-  Slot* slot = slots_.data() + ((h >> (64 - kSlotBits)) & ~std::size_t{1});
+  // Two places for each tuple; the one used longer ago, about, makes room. Covers of the first two plates
+  // that are near each other lie near each other, as neighbouring pixels' do.
+  const std::uint64_t rest =
+      ((tuple.words[0] >> 16) ^ (tuple.words[1] * 0xC2B2AE3D27D4EB4Full)) * 0x9E3779B97F4A7C15ull;
+  Slot* slot = slots_.data() + 2 * ((tuple.words[0] ^ (rest >> 48)) & 0xFFFF);
   for (int i = 0; i < 2; ++i) {
     if (slot[i].key == tuple && (slot[i].shirt == 1 || slot[i].shirt == shirt_)) return slot[i].value;
   }

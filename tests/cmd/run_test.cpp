@@ -19,8 +19,9 @@ std::string bytes_of(const std::string& file) {
 
 class Run : public CommandTest {
  protected:
-  /// A dark disc of 5 mm radius in a light ground whose hole is `overlap_mm` smaller, no ink spread.
-  std::string disc_scene(double overlap_mm) const {
+  /// A dark disc of 5 mm radius in a light ground whose hole is `overlap_mm` smaller; no ink spread if not
+  /// said.
+  std::string disc_scene(double overlap_mm, const std::string& spread_um = "0") const {
     constexpr int kSide = 200;
     constexpr double kPpi = 300;
     const auto disc = [&](double radius_mm) {
@@ -34,8 +35,9 @@ class Run : public CommandTest {
     plate("light.png", kSide, kSide, kPpi, [&](int x, int y) {
       return x < 10 || y < 10 || x >= kSide - 10 || y >= kSide - 10 ? 0.0 : 1 - hole(x, y);
     });
-    return write("scene.toml", scene_text("red-cotton", {{"light", "base-white", "ink_spread_um = 0"},
-                                                         {"dark", "black", "ink_spread_um = 0"}}));
+    const std::string spread = "ink_spread_um = " + spread_um;
+    return write("scene.toml",
+                 scene_text("red-cotton", {{"light", "base-white", spread}, {"dark", "black", spread}}));
   }
 };
 
@@ -94,6 +96,30 @@ TEST_F(Run, SaysInShopWordsWhatHappens) {
   EXPECT_THAT(r.out, HasSubstr("Of 144 shirts"));
   EXPECT_THAT(r.out, HasSubstr("the design holds to +-"));
   EXPECT_THAT(r.out, HasSubstr("dark / light"));
+}
+
+TEST_F(Run, PressesHoldWhatAPrinterKnowsOfTraps) {
+  // Closed form exp(-t^2 / (2 sigma^2)); sigmas and traps are common practice, no source.
+  const auto share = [&](double trap_mm, const std::string& press, const std::string& spread_um = "0") {
+    return json_of({"run", disc_scene(trap_mm, spread_um), "--shirts", "5000", "--press", press, "--eye",
+                    "none", "--json"})
+        .at("any_gap")
+        .at("share")
+        .get<double>();
+  };
+  EXPECT_LT(share(0.18, "kept-up-automatic"), 0.01);
+  const double one_point = std::exp(-0.35 * 0.35 / (2 * 0.13 * 0.13));
+  EXPECT_NEAR(one_point, 0.027, 0.0005);
+  // 3.3 standard deviations of the sample, and 3 um of trap.
+  EXPECT_NEAR(share(0.35, "manual-micros"), one_point,
+              3.3 * std::sqrt(one_point * (1 - one_point) / 5000) + one_point * 0.35 * 0.003 / (0.13 * 0.13));
+  for (const char* press : {"kept-up-automatic", "manual-micros"}) {
+    const double butt = share(0, press), spread = share(0, press, "45");
+    EXPECT_GT(butt, 0.999) << press;
+    const double sigma = std::string(press) == "manual-micros" ? 0.13 : 0.05;
+    const double p = std::exp(-0.09 * 0.09 / (2 * sigma * sigma));
+    EXPECT_NEAR(spread, p, 3.3 * std::sqrt(p * (1 - p) / 5000) + p * 0.09 * 0.003 / (sigma * sigma)) << press;
+  }
 }
 
 TEST_F(Run, EveryShirtByEyeIsTheSameOnOneThreadAndOnTwo) {

@@ -8,8 +8,8 @@
 #include "plate/io/write_picture.h"
 #include "predict/shirt_run.h"
 
-#include <chrono>
 #include <cmath>
+#include <ctime>
 #include <functional>
 #include <gtest/gtest.h>
 
@@ -34,13 +34,11 @@ struct Compared {
   double fast_s = 0, slow_s = 0;
 };
 
-/// Every shirt both ways.
+/// Every shirt both ways; or the first alone, after the others have been looked at as in a run.
 Compared compare(const Scene& scene, const std::vector<std::vector<RegisterOffset>>& shirts,
-                 const EyeSettings& settings) {
-  using Clock = std::chrono::steady_clock;
-  const auto since = [](Clock::time_point t) {
-    return std::chrono::duration<double>(Clock::now() - t).count();
-  };
+                 const EyeSettings& settings, bool first_alone = false) {
+  // Processor time, which does not hang on what else the machine does.
+  const auto since = [](std::clock_t t) { return static_cast<double>(std::clock() - t) / CLOCKS_PER_SEC; };
   Diagnostics notes;
   const Prediction prediction(scene, notes);
   double farthest = 0;
@@ -52,11 +50,12 @@ Compared compare(const Scene& scene, const std::vector<std::vector<RegisterOffse
   }
   RunEye eye(scene, prediction, {farthest}, settings);
   Compared out;
-  for (std::size_t i = 0; i < shirts.size(); ++i) {
-    auto start = Clock::now();
+  for (std::size_t i = 1; first_alone && i < shirts.size(); ++i) eye.shirt(of_plates[i]);
+  for (std::size_t i = 0; i < (first_alone ? 1 : shirts.size()); ++i) {
+    std::clock_t start = std::clock();
     const SeenOnShirt fast = eye.shirt(of_plates[i]);
     out.fast_s += since(start);
-    start = Clock::now();
+    start = std::clock();
     const SeenDifference slow = whole(scene, prediction, shirts[i], eye.placement(of_plates[i]), settings);
     out.slow_s += since(start);
     EXPECT_NEAR(fast.largest_de00, slow.largest, 0.05 + 0.02 * slow.largest) << i;
@@ -86,9 +85,10 @@ class RunEyeDemo : public testing::TestWithParam<std::string> {};
 
 TEST_P(RunEyeDemo, EqualsEveryShirtRenderedAndFilteredWhole) {
   const Scene scene = demo(GetParam());
-  const Compared c = compare(scene, first_shirts(scene, 1), {});
-  // Here only that the short way is one.
-  EXPECT_LT(3 * c.fast_s, c.slow_s);
+  const Compared c = compare(scene, first_shirts(scene, 4), {}, true);
+  // The long way renders and filters two pictures, of which one would do for a run.
+  RecordProperty("times_faster", std::to_string(c.slow_s / 2 / c.fast_s));
+  EXPECT_LT(2 * c.fast_s, c.slow_s / 2);
 }
 INSTANTIATE_TEST_SUITE_P(Scenes, RunEyeDemo, testing::Values("moth", "reef"));
 
