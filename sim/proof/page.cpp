@@ -154,6 +154,13 @@ void Page::end_group() {
   group_ = items_[static_cast<std::size_t>(group_)].parent;
 }
 
+void Page::end_group(double used_height_mm) {
+  KIRTLE_CHECK(group_, >=, 0);
+  PlacedItem& group = items_[static_cast<std::size_t>(group_)];
+  group.box.height = group.extent.height = used_height_mm;
+  end_group();
+}
+
 namespace {
 
 constexpr double kToleranceMm = 0.05;

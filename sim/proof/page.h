@@ -130,6 +130,8 @@ class Page {
   /// What follows, up to end_group, lies in this group's box.
   void begin_group(std::string name, const PageBox& box, PageLayer layer = PageLayer::content);
   void end_group();
+  /// The same; the group's box ends this far below its top, which is what it took.
+  void end_group(double used_height_mm);
 
   const std::vector<PlacedItem>& items() const { return items_; }  ///< in reading order
 

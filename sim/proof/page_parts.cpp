@@ -57,7 +57,7 @@ double place_heading(Page& page, const PageBox& box, const std::string& title, c
   }
   const double used = std::min(box.height, std::max(left, right) + 1.5);
   rule(page, "heading rule", box.x, box.right(), box.y + used - 0.2, 0.4, {});
-  page.end_group();
+  page.end_group(used);
   return used;
 }
 
@@ -170,8 +170,8 @@ TableFit place_table(Page& page, const std::string& name, const PageBox& box,
     rule(page, name + " rule", box.x, box.x + width, y, 0.12, kRule);
     ++fit.rows;
   }
-  page.end_group();
   fit.height_mm = y - box.y;
+  page.end_group(fit.height_mm);
   return fit;
 }
 

@@ -1,0 +1,97 @@
+#include "cmd/proof_options.h"
+
+#include "job/quantity.h"
+#include "proof/customer_proof.h"
+
+#include <fmt/format.h>
+#include <sstream>
+
+namespace kirtle {
+
+namespace {
+
+PaperSize paper_from(const std::string& text) {
+  if (text == "a4") return kA4;
+  if (text == "letter") return kLetter;
+  const auto wrong = [&](const std::string& what) {
+    return InputError(
+        {}, fmt::format("--paper {}: {}", printable(text), what),
+        fmt::format("write a4, letter, or WIDTHxHEIGHT with units, {:g}x{:g} to {:g}x{:g} mm, standing: for "
+                    "example 297mmx420mm",
+                    kLeastPaper.width_mm, kLeastPaper.height_mm, kMostPaper.width_mm, kMostPaper.height_mm));
+  };
+  const std::size_t cross = text.find('x');
+  if (cross == std::string::npos) throw wrong("this is no paper size");
+  const auto width = quantity_from(text.substr(0, cross), Measure::length_mm);
+  const auto height = quantity_from(text.substr(cross + 1), Measure::length_mm);
+  if (!width || !height) throw wrong("these are not two lengths");
+  const PaperSize paper{*width, *height};
+  if (!(paper.width_mm >= kLeastPaper.width_mm && paper.width_mm <= kMostPaper.width_mm &&
+        paper.height_mm >= kLeastPaper.height_mm && paper.height_mm <= kMostPaper.height_mm &&
+        paper.height_mm >= paper.width_mm)) {
+    throw wrong(fmt::format("{:.0f} x {:.0f} mm is not a size that the pages are laid out for",
+                            paper.width_mm, paper.height_mm));
+  }
+  return paper;
+}
+
+}  // namespace
+
+void ProofArguments::add_to(CLI::App& c) {
+  c.add_option("ORDER", order, "Order file or scene (docs/formats.md)")->required();
+  c.add_option("-o,--output", output, "PDF to write")->required();
+  c.add_option("--png", png, "Also pictures of the pages: this name with -1.png, -2.png");
+  c.add_option("--dpi", dpi, "Of those pictures")->check(within(20, 600))->capture_default_str();
+  c.add_option("--paper", paper, "a4, letter, or WIDTHxHEIGHT with units")->capture_default_str();
+  c.add_option("--light", light, "Light to predict under (scene: [view] light)");
+  c.add_option("--data", data, "Further folder of inks, shirts, meshes; may be given more than once")
+      ->allow_extra_args(false);
+  c.add_option("--threads", threads, "Threads to use; the pages do not depend on it")
+      ->check(CLI::Range(1u, 256u));
+  c.add_flag("--quiet", quiet, "Print nothing but errors and warnings");
+}
+
+ProofJob ProofArguments::read() const {
+  ProofJob job;
+  job.paper = paper_from(paper);
+  job.order = read_order(order);
+  print_notes(job.order.notes, quiet);
+  return job;
+}
+
+StudySettings ProofArguments::study_settings() const {
+  StudySettings settings;
+  settings.light = light;
+  settings.threads = threads;
+  for (const std::string& folder : data) settings.data.emplace_back(folder);
+  return settings;
+}
+
+void ProofArguments::refuse_own_files(const Order& job, const std::vector<PrintStudy>& studies) const {
+  std::vector<std::filesystem::path> own{job.file};
+  for (const PrintStudy& study : studies) {
+    own.push_back(study.scene.file);
+    for (const ScenePlate& plate : study.scene.plates) own.push_back(plate.file);
+  }
+  for (const std::filesystem::path& file : own) {
+    std::error_code ignored;
+    if (std::filesystem::equivalent(file, output, ignored)) {
+      throw InputError({output, 0, 0}, "cannot write this file: the pages are made from it",
+                       "name another file; nothing was written");
+    }
+  }
+}
+
+void ProofArguments::write(const PageDocument& document) const {
+  write_pdf(document, output);
+  if (!quiet)
+    fmt::print("{}: {} page{}\n", output, document.pages.size(), document.pages.size() == 1 ? "" : "s");
+  if (!png) return;
+  for (std::size_t i = 0; i < document.pages.size(); ++i) {
+    const std::string file = fmt::format("{}-{}.png", *png, i + 1);
+    write_page_png(document.pages[i], file, dpi, document.title);
+    if (!quiet) fmt::print("{}\n", file);
+  }
+}
+
+}  // namespace kirtle

@@ -1,0 +1,31 @@
+#pragma once
+// Options that the commands which write pages of an order have.
+#include "cmd/scene_options.h"
+#include "proof/page_parts.h"
+#include "proof/print_study.h"
+
+namespace kirtle {
+
+struct ProofJob {
+  Order order;
+  PaperSize paper;
+};
+
+struct ProofArguments {
+  std::string order, output, paper = "a4";
+  std::optional<std::string> light, png;
+  std::vector<std::string> data;
+  double dpi = 120;
+  unsigned threads = 0;
+  bool quiet = false;
+
+  void add_to(CLI::App& command);
+  ProofJob read() const;
+  StudySettings study_settings() const;
+  /// Pages must not take the place of what they are made from. Throws InputError.
+  void refuse_own_files(const Order& order, const std::vector<PrintStudy>& studies) const;
+  /// The PDF, and PNG pages if asked for; says what was written unless quiet.
+  void write(const PageDocument& document) const;
+};
+
+}  // namespace kirtle
