@@ -13,5 +13,7 @@ void add_list_commands(CLI::App& app);
 void add_plates_command(CLI::App& app);
 void add_screens_command(CLI::App& app);
 void add_scene_command(CLI::App& app);
+void add_proof_command(CLI::App& app);
+void add_ticket_command(CLI::App& app);
 
 }  // namespace kirtle

@@ -46,6 +46,8 @@ int run(int argc, char** argv) {
   kirtle::add_list_commands(app);
   kirtle::add_plates_command(app);
   kirtle::add_scene_command(app);
+  kirtle::add_proof_command(app);
+  kirtle::add_ticket_command(app);
   app.failure_message([](const CLI::App* at, const CLI::Error& e) {
     const std::vector<CLI::App*> chosen = at->get_subcommands();
     return fmt::format("error: {}\n  fix: see kirtle {}--help\n", e.what(),
