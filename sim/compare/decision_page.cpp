@@ -118,10 +118,10 @@ double place_lines(Page& page, const std::string& name, const PageBox& box, cons
     const std::size_t end = std::min(text.find('\n', from), text.size());
     const std::string line = text.substr(from, end - from);
     const double room = box.bottom() - y;
+    const double needs = measure_text(line, small(), box.width).height_mm + 0.2;
     if (room < 3) break;
-    const TextFit fit = page.text(fmt::format("{} {}", name, ++n),
-                                  {box.x, y, box.width, std::min(room, 14.0)}, line, small());
-    y += fit.height_mm + 0.8;
+    page.text(fmt::format("{} {}", name, ++n), {box.x, y, box.width, std::min(room, needs)}, line, small());
+    y += std::min(room, needs) + 0.6;
     from = end + 1;
   }
   return y - box.y;
@@ -179,7 +179,10 @@ PageDocument decision_page(const Scene& scene, const Comparison& c) {
   sentence.size_pt = 11.5;
   sentence.least_pt = 8;
   sentence.bold = true;
-  y += page.text("decision", {kMargin, y, kWidth, 20}, decision_sentence(scene, c), sentence).height_mm + 3;
+  const std::string decision = decision_sentence(scene, c);
+  const double needs = std::min(24.0, measure_text(decision, sentence, kWidth).height_mm + 0.2);
+  page.text("decision", {kMargin, y, kWidth, needs}, decision, sentence);
+  y += needs + 3;
   y += place_pictures(page, y, c) + 1;
   std::vector<TableColumn> columns{{"", 26, TextAlign::left}};
   for (const ComparedBuild& b : c.builds)

@@ -3,6 +3,7 @@
 #include "base/check.h"
 #include "job/press_plan.h"
 #include "light/delta_e_2000.h"
+#include "predict/run_plates.h"
 #include "press/gap_theory.h"
 
 #include <algorithm>
@@ -91,30 +92,23 @@ void add_edges(const Scene& scene, const PrintModel& model, const CompareRoles& 
 /// Shade against itself in register when the plates part: tints of a gradient slide over each other, and dots
 /// of one screen meet in another way.
 double drift_of(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
-                const CompareSettings& settings, const FittedRamp& ramp) {
+                const CompareSettings& settings, const RampSettings& cut, const FittedRamp& ramp) {
   if (!prints_dark(ramp.kind)) return 0;
   const double sigma = register_model(scene).pair_sigma.v;
   if (!(sigma > 0)) return 0;
   // 95 % of shirts stay within 2.45 sigma of the plane's shift; a gradient feels one axis: 1.96 sigma.
   const double slide = 1.96 * sigma * settings.steepest_per_mm;
   double worst = 0;
-  for (int i = 1; i + 1 < kRampSteps; ++i) {
-    const double film = ramp.dark_film[i];
-    RampSettings cut;
-    cut.solid_from = 2;  // the cut is an edge: see add_edges
-    for (const double to : {film - slide, film + slide}) {
-      if (!fades(ramp.kind)) continue;
-      const double light =
-          plate_of(model, roles.light).tone.printed(light_film_for(ramp.kind, std::clamp(to, 0.0, 1.0), cut));
+  const bool slides = fades(ramp.kind) || ramp.kind == BuildKind::solid_tapering;
+  for (int i = 1; slides && i + 1 < kRampSteps; ++i) {
+    for (const double by : {-slide, slide}) {
+      const double film = std::clamp(ramp.dark_film[i] + by, 0.0, 1.0);
+      const double light = plate_of(model, roles.light).tone.printed(light_film_for(ramp.kind, film, cut));
       worst =
           std::max(worst, delta_e_2000(ramp_colour(model, roles, light, ramp.dark_printed[i]), ramp.lab[i]));
     }
   }
-  const PlateDots &a = plate_of(model, roles.light).dots, &b = plate_of(model, roles.dark).dots;
-  const bool one_screen = !a.field && !b.field && a.halftone.lpi == b.halftone.lpi &&
-                          a.halftone.angle_deg == b.halftone.angle_deg &&
-                          a.halftone.shape == b.halftone.shape;
-  if (!one_screen) return worst;
+  if (!one_screen(plate_of(model, roles.light).dots, plate_of(model, roles.dark).dots)) return worst;
   // Shifts of 1 and 2 sigma along the axes and between them.
   for (const double s : {1.0, 1.96}) {
     for (const auto& [x, y] : {std::pair{1.0, 0.0}, {0.0, 1.0}, {0.7071, 0.7071}}) {
@@ -163,7 +157,7 @@ BuildFigures evaluate_build(const Scene& scene, const PrintModel& model, const C
   out.cut = ramp;
   out.ramp = fit_ramp(model, roles, kind, intent, ramp);
   add_edges(scene, model, roles, settings, out);
-  out.drift_de00 = drift_of(scene, model, roles, settings, out.ramp);
+  out.drift_de00 = drift_of(scene, model, roles, settings, out.cut, out.ramp);
   if (kind == BuildKind::solid_under)
     out.rim_de00 = delta_e_2000(ramp_colour(model, roles, 1, 1), ramp_colour(model, roles, 0, 1));
   add_ink(scene, model, roles, settings, out);

@@ -11,8 +11,8 @@ namespace kirtle {
 
 namespace {
 
-constexpr int kFilmSteps = 101;  ///< film values tried for a tone
-constexpr double kSolidLook = 1.5;
+constexpr int kFilmSteps = 256;  ///< film values tried for a tone: the codes of an 8-bit plate
+constexpr double kSolidLook = 1;
 
 double film_of(int i) { return i / static_cast<double>(kFilmSteps - 1); }
 

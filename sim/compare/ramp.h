@@ -59,7 +59,7 @@ FittedRamp fit_ramp(const PrintModel& model, const CompareRoles& roles, BuildKin
 double light_film_for(BuildKind kind, double dark_film, const RampSettings& settings);
 
 /// Film from which the dark plate looks solid over the light: what it covers by then (prints_solid_from), or
-/// for a soaked dose the least within dE00 1.5 of its solid. What counts as solid is common practice, no
+/// for a soaked dose the least within dE00 1 of its solid. What counts as solid is common practice, no
 /// source.
 double looks_solid_from(const PrintModel& model, const CompareRoles& roles);
 

@@ -13,6 +13,9 @@ namespace kirtle {
 namespace {
 
 constexpr float kFar = 1e12F;
+// Where an edge lies against the centres of the pixels that decide: means over places and angles (discs and bars
+// come out within 0.4 pixel).
+constexpr double kEdge = 0.16, kMiddle = 1.0;
 
 /// Squared distances along one line: the lower envelope of parabolas.
 class LineTransform {
@@ -79,12 +82,12 @@ PlateImage solid_core(const PlateImage& plate, double solid_from, Mm rim, Mm lea
   }
   squared_distances(field, plate.width, plate.height, threads);
   // Middles of what is wide enough. The edge lies half a pixel before the nearest pixel that is not solid.
-  const auto deep = static_cast<float>((reach + 0.5) * (reach + 0.5));
+  const auto deep = static_cast<float>((reach + kEdge) * (reach + kEdge));
   for (float& d : field) d = d >= deep ? 0.0F : kFar;
   squared_distances(field, plate.width, plate.height, threads);
   PlateImage out = plate;
   for (std::size_t i = 0; i < field.size(); ++i) {
-    const double film = std::clamp(0.5 + half - std::sqrt(static_cast<double>(field[i])), 0.0, 1.0);
+    const double film = std::clamp(kMiddle + half - std::sqrt(static_cast<double>(field[i])), 0.0, 1.0);
     if (out.bits == 8)
       out.ink8[i] = static_cast<std::uint8_t>(std::lround(255 * film));
     else

@@ -1,0 +1,290 @@
+// kirtle compare: the builds of a light and a dark, and which to take. kirtle reshape: the plates for one.
+#include "base/replaced_file.h"
+#include "cmd/commands.h"
+#include "cmd/scene_options.h"
+#include "compare/compare.h"
+#include "compare/decision_page.h"
+#include "job/quantity.h"
+#include "predict/prediction.h"
+
+#include <cmath>
+#include <filesystem>
+#include <fmt/format.h>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <unistd.h>
+
+namespace kirtle {
+
+namespace {
+
+struct Arguments {
+  SceneArguments scene;
+  std::vector<std::string> builds;
+  std::string overlap, press, holds, output;
+  int shirts = 144;
+  unsigned threads = 0;
+  bool json = false;
+};
+
+std::optional<Mm> overlap_of(const std::string& text) {
+  if (text.empty()) return std::nullopt;
+  const std::optional<double> mm = quantity_from(text, Measure::length_mm);
+  if (!mm || !(*mm >= 0 && *mm <= 2)) {
+    throw InputError({}, fmt::format("--overlap \"{}\" is not a length from 0 to 2 mm", printable(text)),
+                     fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
+  }
+  return Mm{*mm};
+}
+
+std::vector<BuildKind> builds_of(const std::vector<std::string>& ids) {
+  std::vector<BuildKind> out;
+  for (const std::string& id : ids) {
+    const std::optional<BuildKind> kind = build_of_id(id);
+    if (!kind) {
+      std::string all;
+      for (const BuildKind k : all_builds()) all += (all.empty() ? "" : ", ") + std::string(build_id(k));
+      throw InputError({}, fmt::format("there is no build \"{}\"", printable(id, 60)),
+                       "the builds are: " + all);
+    }
+    out.push_back(*kind);
+  }
+  return out;
+}
+
+nlohmann::json to_json(const ShirtShare& s) {
+  return {{"shirts", s.shirts}, {"of", s.of}, {"share", s.share}, {"low", s.low}, {"high", s.high}};
+}
+
+/// JSON has no infinity: null says "never".
+nlohmann::json finite(double v) { return std::isfinite(v) ? nlohmann::json(v) : nlohmann::json(nullptr); }
+
+nlohmann::json to_json(const ComparedBuild& b, const Comparison& c, std::size_t index) {
+  const BuildFigures& f = b.figures;
+  nlohmann::json j{{"build", build_id(f.kind)},
+                   {"overlap_mm", f.overlap.v},
+                   {"shows_visibly", to_json(b.run.showing.visible)},
+                   {"any_gap", to_json(b.run.showing.gap)},
+                   {"holds_mm", finite(b.run.stands_mm)},
+                   {"shade_mean_dE00", f.ramp.mean_de00},
+                   {"shade_p95_dE00", f.ramp.p95_de00},
+                   {"drift_p95_dE00", f.drift_de00},
+                   {"bare_cloth_in_tints", f.ramp.bare_share},
+                   {"rim_dE00", f.rim_de00},
+                   {f.builds_layer ? "ink_build_um" : "wet_load_cm3_m2", f.load},
+                   {"limit", f.load_limit},
+                   {"two_solids_piled", f.piled},
+                   {"screens", f.screens},
+                   {"flashes", f.flashes},
+                   {"grams", b.grams},
+                   {"points_against", f.total},
+                   {"refused", f.refused}};
+  for (int g = 0; g < kConcerns; ++g)
+    j["points"][std::string(concern_name(static_cast<Concern>(g)))] = f.points[g];
+  if (index != c.choice.best) j["loses_by"] = concern_name(c.choice.loses_by[index]);
+  for (int asked : {5, 10, 25, 50, 75, 90, 95})
+    j["steps"].push_back({{"asked", asked}, {"film", 100 * step_table_printed(f.ramp.steps, asked / 100.0)}});
+  for (const double factor : {0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0}) {
+    const TolerancePoint p = b.run.showing.at_factor(factor);
+    j["tolerance"].push_back({{"press_holds_mm", factor * b.run.quoted_mm}, {"visible", to_json(p.visible)}});
+  }
+  return j;
+}
+
+nlohmann::json to_json(const Scene& scene, const Comparison& c) {
+  nlohmann::json j{{"kirtle_compare", 1},
+                   {"scene", printable(scene.file.string(), 4096)},
+                   {"light", printable(c.light, 200)},
+                   {"dark", printable(c.dark, 200)},
+                   {"take", build_id(c.builds[c.choice.best].figures.kind)},
+                   {"sentence", decision_sentence(scene, c)},
+                   {"intent", c.intent_from_art ? "art" : "the dark's own tints over the solid light"},
+                   {"pair_sigma_mm", c.pair_sigma.v},
+                   {"press_holds_mm", 2.5 * c.pair_sigma.v},
+                   {"press_set_by", scene.press.named || scene.press.holds ? "scene" : "assumed"}};
+  for (std::size_t i = 0; i < c.builds.size(); ++i) j["builds"].push_back(to_json(c.builds[i], c, i));
+  j["flips"] = nlohmann::json::array();
+  for (const Flip& f : c.flips) {
+    j["flips"].push_back({{"what", f.what},
+                          {"now", f.now},
+                          {"at", f.at},
+                          {"then", build_id(f.then)},
+                          {"because", concern_name(f.because)}});
+  }
+  return j;
+}
+
+void print_text(const Scene& scene, const Comparison& c) {
+  fmt::print("{}\n\n", decision_sentence(scene, c));
+  fmt::print(
+      "  build                      overlap  shirts showing  widest  shade  drift  {:<13} screens flashes  "
+      "grams\n",
+      c.builds.front().figures.builds_layer ? "ink build" : "wet load");
+  for (std::size_t i = 0; i < c.builds.size(); ++i) {
+    const ComparedBuild& b = c.builds[i];
+    const BuildFigures& f = b.figures;
+    const int worst = b.run.showing.worst;
+    const double widest =
+        worst < 0 ? 0.0
+                  : static_cast<double>(b.run.showing.shirts[static_cast<std::size_t>(worst)].widest_mm);
+    fmt::print(
+        "{} {:<26} {:>4.2f} mm {:>8} of {:<4} {:>4.2f} mm {:>6.1f} {:>6.1f}  {:>4.0f} {:<8} {:>7} {:>7} "
+        "{:>6.0f}\n",
+        i == c.choice.best ? '>' : ' ', build_name(f.kind), f.overlap.v, b.run.showing.visible.shirts,
+        b.run.showing.visible.of, widest, f.ramp.p95_de00, f.drift_de00, f.load,
+        f.builds_layer ? "um" : "cm3/m2", f.screens, f.flashes, b.grams);
+  }
+  fmt::print("\nwhy not\n");
+  for (std::size_t i = 0; i < c.builds.size(); ++i) {
+    if (i != c.choice.best)
+      fmt::print("  {:<26} {}\n", build_name(c.builds[i].figures.kind), reason_sentence(c, i));
+  }
+  fmt::print("\nwhat would flip it\n");
+  for (const Flip& f : c.flips) {
+    fmt::print("  {} {} (now {}): then {}, because of {}\n", f.what, printable(f.at, 80),
+               printable(f.now, 80), build_name(f.then), concern_name(f.because));
+  }
+  if (c.flips.empty())
+    fmt::print(
+        "  nothing tried: press +-0.1 to 0.65 mm, the other shirts, the dark's film +-30 %, 45 to 65 lines,\n"
+        "  distinct angles, ink limit +-30 %\n");
+  fmt::print(
+      "\nshade, drift: dE00, 95 % of the tints and of the shirts stay within. Under 1 none sees it, 1 to 2 "
+      "side by\n"
+      "side only, 2 to 4 it is seen, over 4 refused (common practice, no source). The press holds +-{:.2f} "
+      "mm ({}).\n"
+      "Weights of the choice, ink limits and the visible threshold are placeholders: see docs/model.md.\n",
+      2.5 * c.pair_sigma.v,
+      scene.press.named || scene.press.holds ? "as the scene says" : "assumed: the scene does not say *");
+}
+
+Scene read(const Arguments& a) {
+  Scene scene = a.scene.read();
+  if (!a.holds.empty()) {
+    const std::optional<double> mm = quantity_from(a.holds, Measure::length_mm);
+    if (!mm || !(*mm > 0))
+      throw InputError({}, fmt::format("--holds \"{}\" is not a length above 0", printable(a.holds)),
+                       fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
+    scene.press.holds = Mm{*mm};
+  }
+  return scene;
+}
+
+Progress progress_line() {
+  if (isatty(STDERR_FILENO) == 0) return {};
+  return [](double share) {
+    fmt::print(stderr, "\rcomparing {:3.0f} %{}", 100 * share, share >= 1 ? "\n" : "");
+    return true;
+  };
+}
+
+void make_folder(const std::string& folder) {
+  std::error_code failed;
+  std::filesystem::create_directories(folder, failed);
+  if (failed)
+    throw InputError({folder, 0, 0}, "cannot make this folder: " + failed.message(),
+                     "name a folder where you may write");
+}
+
+void compare_command(const Arguments& a) {
+  const Scene scene = read(a);
+  CompareOptions options;
+  options.kinds = builds_of(a.builds);
+  options.overlap = overlap_of(a.overlap);
+  options.shirts = a.shirts;
+  options.threads = a.threads;
+  options.pictures = !a.output.empty();
+  options.progress = progress_line();
+  if (!a.output.empty()) make_folder(a.output);
+  Diagnostics notes;
+  const Prediction arrived(scene, notes);
+  print_notes(notes.all());
+  const Comparison c = compare_builds(scene, arrived, options);
+  if (options.progress) options.progress(1);
+  if (!a.output.empty()) {
+    const std::filesystem::path folder(a.output);
+    const PageDocument page = decision_page(scene, c);
+    write_pdf(page, folder / "decision.pdf");
+    write_page_png(page.pages.front(), folder / "decision.png", 150, page.title);
+    ReplacedFile file(folder / "compare.json");
+    file.write(to_json(scene, c).dump(2) + "\n");
+    file.commit();
+  }
+  if (a.json) {
+    fmt::print("{}\n", to_json(scene, c).dump(2));
+  } else {
+    print_text(scene, c);
+  }
+}
+
+void reshape_command(const Arguments& a) {
+  const Scene scene = read(a);
+  const std::vector<BuildKind> kinds = builds_of(a.builds);
+  const std::optional<Mm> overlap = overlap_of(a.overlap);
+  Diagnostics notes;
+  const Prediction arrived(scene, notes);
+  print_notes(notes.all());
+  const CompareRoles roles = find_roles(scene, arrived);
+  const PlateImage& light = arrived.covers()[static_cast<std::size_t>(roles.light)].image();
+  const PlateImage& dark = arrived.covers()[static_cast<std::size_t>(roles.dark)].image();
+  const Shading shading = shading_of(dark, arrived.ppi());
+  const CompareSettings settings = compare_settings(scene, shading, overlap);
+  const PlateImage body = light_body(light, dark, arrived.ppi(), a.threads);
+  ShadeIntent intent = scene.compare.art.empty() ? ideal_ramp(arrived.model(), roles)
+                                                 : art_intent(scene.compare.art, body, dark, arrived.model());
+  intent.weight = shading.weight;
+  const BuildFigures figures = evaluate_build(scene, arrived.model(), roles, intent, kinds.front(), settings);
+  const BuiltPlates built = build_plates(scene, arrived, roles, body, figures, a.threads);
+  write_build(scene, built, a.output, a.threads);
+  fmt::print("{}\nwrote {} plates, changes.txt and scene.toml to {}\n", change_list(scene, built),
+             built.images.size(), printable(a.output, 4096));
+  if (!figures.refused.empty()) fmt::print(stderr, "warning: {}\n", figures.refused);
+}
+
+void add_common(CLI::App& c, Arguments& a) {
+  a.scene.add_to(c);
+  c.add_option(
+      "--overlap", a.overlap,
+      "Trap and rim, for example \"0.3 mm\" or \"1 pt\"; left out: the smallest that keeps shirts that "
+      "show to 1 in 100");
+  c.add_option("--holds", a.holds,
+               "The press holds plus-minus this, for example \"0.25 mm\" or \"1/64 in\" (scene: [press])");
+  c.add_option("--threads", a.threads, "Threads to use; the result does not depend on it")
+      ->check(CLI::Range(1u, 256u));
+}
+
+}  // namespace
+
+void add_compare_command(CLI::App& app) {
+  auto a = std::make_shared<Arguments>();
+  CLI::App* c = app.add_subcommand(
+      "compare", "Solid underlay or trapped halftones: the builds of a light and a dark, and which to take");
+  add_common(*c, *a);
+  c->add_option("--builds", a->builds,
+                "Only these: fade, fade-trap, solid-under, solid-under-all, shirt-as-dark, solid-tapering")
+      ->delimiter(',');
+  c->add_option("--shirts", a->shirts, "Of the order")->check(CLI::Range(1, 100000))->capture_default_str();
+  c->add_flag("--json", a->json, "One JSON document");
+  c->add_option("-o,--output", a->output, "Folder for decision.pdf, decision.png and compare.json");
+  c->footer(
+      "Examples:\n"
+      "  kirtle compare scenes/moth/scene.toml\n"
+      "  kirtle compare scenes/moth/scene.toml --holds \"0.4 mm\" --shirts 300 -o out/moth-decision");
+  c->callback([a] { compare_command(*a); });
+
+  auto r = std::make_shared<Arguments>();
+  CLI::App* s =
+      app.add_subcommand("reshape", "The plates of one build, a scene for them and the list of changes");
+  add_common(*s, *r);
+  s->add_option("--build", r->builds,
+                "fade, fade-trap, solid-under, solid-under-all, shirt-as-dark or solid-tapering")
+      ->required()
+      ->expected(1);
+  s->add_option("-o,--output", r->output, "Folder for the plates, scene.toml and changes.txt")->required();
+  s->footer(
+      "Example:\n"
+      "  kirtle reshape scenes/moth/scene.toml --build solid-under --overlap \"0.3 mm\" -o out/moth-solid");
+  s->callback([r] { reshape_command(*r); });
+}
+
+}  // namespace kirtle
