@@ -113,13 +113,26 @@ std::shared_ptr<const Build> BuildShop::make(const Scene& scene, bool quick, uns
   }
   const OverprintTable& table = build->prediction->model().table;
   if (PairLattice::fits(table)) {
-    std::string key = stack_key(scene);
-    if (quick && !lattices_.contains(key)) key += "|quick";
-    std::shared_ptr<const PairLattice>& kept = lattices_[key];
-    if (!kept) kept = PairLattice::make(table, quick ? kQuickValues : kMostValues, threads, part(0.8, 1));
-    build->lattice = kept;
-    build->contracted = kept->contracted(table.weights());
+    const std::string stack = stack_key(scene);
+    std::string key = stack;
+    for (int p = 0; p < table.plates(); ++p) {
+      for (const double level : table.levels(p)) key += fmt::format(",{}", level);
+    }
+    const auto known = lattices_.find(key);
+    if (known != lattices_.end()) {
+      build->lattice = known->second;
+    } else if (quick && latest_.contains(stack)) {
+      build->lattice = latest_[stack];
+      build->refined = false;
+    } else {
+      build->lattice = PairLattice::make(table, quick ? kQuickValues : kMostValues, threads, part(0.8, 1));
+      build->refined = !quick || build->lattice->whole();
+      if (build->refined) lattices_[key] = build->lattice;
+    }
+    latest_[stack] = build->lattice;
+    build->contracted = build->lattice->contracted(table.weights());
     keep_few(lattices_, key);
+    keep_few(latest_, stack);
   }
   return build;
 }
@@ -128,6 +141,7 @@ void BuildShop::forget() {
   plates_.clear();
   codes_.clear();
   lattices_.clear();
+  latest_.clear();
 }
 
 }  // namespace kirtle

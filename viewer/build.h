@@ -28,6 +28,7 @@ struct Build {
   std::vector<std::shared_ptr<const PlateCodes>> codes;  ///< one a printing plate
   std::vector<std::vector<ToneNode>> tones;              ///< one a printing plate
   std::shared_ptr<const PairLattice> lattice;  ///< null: this scene cannot be mixed by the graphics card
+  bool refined = true;                         ///< the lattice is this light's own, with all levels of doses
   std::vector<float> contracted;               ///< of the lattice, under the scene's light
   Diagnostics notes;
 
@@ -41,8 +42,8 @@ struct Build {
 /// time.
 class BuildShop {
  public:
-  /// quick: the lattice may leave out levels of doses, so that it is there sooner. Throws InputError,
-  /// Cancelled.
+  /// quick: the lattice may leave out levels of doses, or be another light's, so that it is there sooner.
+  /// Throws InputError, Cancelled.
   std::shared_ptr<const Build> make(const Scene& scene, bool quick, unsigned threads,
                                     const Progress& progress);
   void forget();  ///< everything kept; the plates are read again next time
@@ -53,7 +54,8 @@ class BuildShop {
   Kept<PlateSet> plates_;
   Diagnostics plate_notes_;
   Kept<PlateCodes> codes_;
-  Kept<PairLattice> lattices_;
+  Kept<PairLattice> lattices_;  ///< by stack and levels of doses
+  Kept<PairLattice> latest_;    ///< by stack: good enough until the right one is there
 };
 
 /// What the plates' images depend on; what the overprints of a scene depend on, register, light and tone left

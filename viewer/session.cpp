@@ -87,7 +87,7 @@ void Session::take_opened(Opened opened) {
   against_shirt = scene_->other_shirts.empty() ? scene_->shirt.id : scene_->other_shirts.front().id;
   fit(1000, 1000, false);
   ++version_;
-  if (build_->lattice && !build_->lattice->whole()) rebuild(false);
+  if (!build_->refined) rebuild(false);
   paint();
 }
 
@@ -109,7 +109,7 @@ void Session::rebuild(bool quick) {
       build_ = build;
       ++version_;
       if (point_) read_point();
-      if (quick && build_->lattice && !build_->lattice->whole()) rebuild(false);
+      if (quick && !build_->refined) rebuild(false);
       paint();
     });
   });

@@ -1,0 +1,138 @@
+// The shader against sim/print, on the demo scenes: the card mixes what sim does. Software OpenGL will do.
+// Truth here is sim's own renderer and loupe, which other tests hold against the outside.
+#include "gl.h"
+#include "light/delta_e_2000.h"
+#include "offscreen.h"
+#include "print/loupe.h"
+#include "renderer.h"
+
+#include <algorithm>
+#include <array>
+#include <gtest/gtest.h>
+
+namespace kirtle::test {
+namespace {
+
+/// One context for all tests of the program.
+class ShaderTest : public ::testing::TestWithParam<const char*> {
+ protected:
+  static void SetUpTestSuite() {
+    try {
+      context_ = new Offscreen(true);
+      count_gl_errors(&gl_errors_);
+    } catch (const GlError&) {
+      context_ = nullptr;
+    }
+  }
+  static void TearDownTestSuite() {
+    delete context_;
+    context_ = nullptr;
+  }
+  void SetUp() override {
+    if (context_ == nullptr) GTEST_SKIP() << "no OpenGL 3.3 without a window here";
+    ::unsetenv("KIRTLE_DATA");
+    gl_errors_ = 0;
+  }
+  void TearDown() override { EXPECT_EQ(gl_errors_, 0) << "errors of the debug context"; }
+
+  /// Opens a scene and moves its plates.
+  static void open(Session& session, const std::string& name, int reg) {
+    session.open(std::string(KIRTLE_SOURCE_DIR "/scenes/") + name + "/scene.toml");
+    session.settle();
+    ASSERT_TRUE(session.is_open());
+    if (reg == 0) return;
+    session.begin_drag();
+    for (std::size_t i = 0; i < session.plates(); ++i) {
+      PlateEdit e;
+      const double k = static_cast<double>(i) + 1;
+      // In between: shifts that are no whole pixels. Far: turned and stretched too.
+      e.offset = reg == 1 ? RegisterOffset{{0.031 * k}, {-0.047 * k + 0.02}, 0, 0, 0}
+                          : RegisterOffset{{-0.21 * k}, {0.17 * k}, 0.05 * k, 0.0004 * k, -0.0003};
+      session.edit_plate(static_cast<int>(i), e);
+    }
+    session.end_drag();
+    session.settle();
+  }
+
+  static Offscreen* context_;
+  static int gl_errors_;
+};
+Offscreen* ShaderTest::context_ = nullptr;
+int ShaderTest::gl_errors_ = 0;
+
+struct Shares {
+  double within = 0, mean = 0, largest = 0;
+};
+
+/// dE00 of two pictures.
+Shares compare(std::span<const float> rgba, std::span<const XYZf> wanted, const XYZ& white, double limit) {
+  Shares s;
+  std::size_t good = 0;
+  for (std::size_t i = 0; i < wanted.size(); ++i) {
+    const float* g = rgba.data() + 4 * i;
+    const XYZ got{static_cast<double>(g[0]), static_cast<double>(g[1]), static_cast<double>(g[2])};
+    const XYZ want{static_cast<double>(wanted[i].x), static_cast<double>(wanted[i].y),
+                   static_cast<double>(wanted[i].z)};
+    const double de = delta_e_2000(lab_from_xyz(got, white), lab_from_xyz(want, white));
+    good += de <= limit;
+    s.mean += de;
+    s.largest = std::max(s.largest, de);
+  }
+  s.within = static_cast<double>(good) / static_cast<double>(wanted.size());
+  s.mean /= static_cast<double>(wanted.size());
+  return s;
+}
+
+TEST_P(ShaderTest, ArmsLengthIsSims) {
+  constexpr int kWidth = 700, kRows = 90;
+  for (int reg = 0; reg < 3; ++reg) {
+    Session session;
+    ASSERT_NO_FATAL_FAILURE(open(session, GetParam(), reg));
+    Renderer renderer;
+    renderer.settings.most_passes = 1;
+    renderer.settings.pyramid = false;
+    renderer.settings.loupe = 0;
+    for (const std::string light : {"D50", "A", "F11"}) {
+      Edits edits = session.edits();
+      edits.light = light;
+      session.edit(edits);
+      session.settle();
+      const Build& build = *session.build();
+      const double mm = kMmPerInch / build.ppi();
+      std::size_t pixels = 0;
+      Shares all;
+      for (const double at : {0.31, 0.47, 0.66}) {
+        const int x0 = (build.width() - kWidth) / 2, y0 = static_cast<int>(at * build.height());
+        Pane pane;
+        pane.width = kWidth;
+        pane.height = kRows;
+        pane.view = {{(x0 + kWidth / 2.0) * mm, (y0 + kRows / 2.0) * mm}, 1 / mm};
+        GlCanvas target(kWidth, kRows, GL_RGBA32F, GL_NEAREST);
+        renderer.draw(session, std::array{pane}, kWidth, kRows, target.id(), 0, 0);
+        const std::vector<float> got = renderer.xyz();
+        check_gl("the draw");
+        std::vector<XYZf> rows(static_cast<std::size_t>(build.width()) * kRows), wanted;
+        Mixer mixer(build.prediction->model().table);
+        build.prediction->renderer().xyz_rows(y0, kRows, mixer, rows);
+        for (int y = 0; y < kRows; ++y) {
+          const auto row = rows.begin() + static_cast<std::ptrdiff_t>(y) * build.width() + x0;
+          wanted.insert(wanted.end(), row, row + kWidth);
+        }
+        const Shares s = compare(got, wanted, build.prediction->model().table.weights().white, 0.5);
+        all.within += s.within / 3;
+        all.mean += s.mean / 3;
+        all.largest = std::max(all.largest, s.largest);
+        pixels += wanted.size();
+      }
+      RecordProperty(light + std::to_string(reg), std::to_string(all.within));
+      std::printf("%s register %d %s: %.4f %% within dE00 .5, mean %.4f, largest %.2f (%zu pixels)\n",
+                  GetParam(), reg, light.c_str(), 100 * all.within, all.mean, all.largest, pixels);
+      EXPECT_GE(all.within, 0.999) << GetParam() << ", register " << reg << ", " << light;
+    }
+  }
+}
+
+INSTANTIATE_TEST_SUITE_P(Scenes, ShaderTest, ::testing::Values("moth", "reef", "botanical"));
+
+}  // namespace
+}  // namespace kirtle::test

@@ -1,0 +1,361 @@
+#include "renderer.h"
+
+#include "garment.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace kirtle {
+
+namespace {
+
+enum Unit { kCodes, kDoses, kTones, kValues, kLevels, kMasks, kPyramid, kGarment, kLoupeDose };
+
+/// Places within a pixel, each call another: the R2 sequence (Roberts, "The unreasonable effectiveness of
+/// quasirandom sequences", 2018, from memory).
+void place_within(int pass, float out[2]) {
+  constexpr double a = 0.7548776662466927, b = 0.5698402909980532;
+  out[0] = static_cast<float>(std::fmod(0.5 + a * pass, 1.0) - 0.5);
+  out[1] = static_cast<float>(std::fmod(0.5 + b * pass, 1.0) - 0.5);
+}
+
+double smoothstep(double from, double to, double x) {
+  const double t = std::clamp((x - from) / (to - from), 0.0, 1.0);
+  return t * t * (3 - 2 * t);
+}
+
+std::vector<bool> heads_down(const Session& session, std::size_t plates) {
+  std::vector<bool> out;
+  for (std::size_t i = 0; i < plates; ++i) out.push_back(session.prints(static_cast<int>(i)));
+  return out;
+}
+
+bool same_place(const RegisterOffset& a, const RegisterOffset& b) {
+  return a.dx == b.dx && a.dy == b.dy && a.turn_deg == b.turn_deg && a.stretch_x == b.stretch_x &&
+         a.stretch_y == b.stretch_y;
+}
+
+/// Does the pyramid show just what the pane asks for?
+bool pyramid_fits(const Session& session, const Pane& pane, const Build& build,
+                  const std::vector<RegisterOffset>& offsets, const std::vector<bool>& down) {
+  if (!session.pyramid() || session.pyramid()->build.get() != &build || pane.other) return false;
+  if (!pane.light.empty() && pane.light != build.scene->light) return false;
+  if (std::find(down.begin(), down.end(), false) != down.end()) return false;
+  for (std::size_t i = 0; i < offsets.size(); ++i) {
+    if (!same_place(offsets[i], build.plates()[i].cover.offset)) return false;
+  }
+  return true;
+}
+
+}  // namespace
+
+Renderer::Renderer() {
+  glGenVertexArrays(1, &vertices_);
+  glGenBuffers(1, &block_);
+  const std::string head = "#version 330 core\n";
+  display_ = GlProgram(head + shader_text("quad.vert"), head + shader_text("display.frag"));
+  blur_ = GlProgram(head + shader_text("quad.vert"), head + shader_text("blur.frag"));
+  const GarmentDrawing& g = garment_drawing();
+  garment_ = GlTexture(GL_TEXTURE_2D, GL_LINEAR);
+  glTexImage2D(GL_TEXTURE_2D, 0, GL_RG32F, g.columns, g.rows, 0, GL_RG, GL_FLOAT, g.distance.data());
+  nothing_ = GlTexture(GL_TEXTURE_2D);
+  const float none[4] = {};
+  glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA32F, 1, 1, 0, GL_RGBA, GL_FLOAT, none);
+  check_gl("starting up");
+}
+
+void Renderer::set_profile(std::optional<std::filesystem::path> profile) {
+  const DisplayTable checked = make_display_table({96.42, 100, 82.49}, profile);
+  profile_ = std::move(profile);
+  tables_.clear();
+  passes_ = 0;
+}
+
+double Renderer::loupe_weight(const Build& build, double px_per_mm) {
+  double finest = 0;
+  for (const PrintingPlate& plate : build.plates()) finest = std::max(finest, plate.cover.tone.halftone.lpi);
+  return smoothstep(kLoupeFrom, kLoupeWhole, px_per_mm * kMmPerInch / finest);
+}
+
+std::vector<double> Renderer::frame_key(const Session& session, std::span<const Pane> panes, int width,
+                                        int height) const {
+  std::vector<double> key{static_cast<double>(session.version()),
+                          static_cast<double>(width),
+                          static_cast<double>(height),
+                          static_cast<double>(settings.points),
+                          static_cast<double>(settings.most_points),
+                          static_cast<double>(session.shirt()),
+                          settings.loupe.value_or(-1)};
+  for (const Pane& p : panes) {
+    for (const double v :
+         {static_cast<double>(p.x), static_cast<double>(p.y), static_cast<double>(p.width),
+          static_cast<double>(p.height), static_cast<double>(p.clip_left), static_cast<double>(p.clip_right),
+          p.view.centre.x, p.view.centre.y, p.view.px_per_mm, static_cast<double>(p.film),
+          static_cast<double>(p.plate), static_cast<double>(p.other), static_cast<double>(p.garment),
+          static_cast<double>(std::hash<std::string>{}(p.light) >> 12)})
+      key.push_back(v);
+  }
+  return key;
+}
+
+bool Renderer::draw(const Session& session, std::span<const Pane> panes, int width, int height,
+                    GLuint framebuffer, int x, int y) {
+  glBindVertexArray(vertices_);
+  glDisable(GL_DEPTH_TEST);
+  glDisable(GL_CULL_FACE);
+  if (canvas_.width() != width || canvas_.height() != height) {
+    canvas_ = GlCanvas(width, height, GL_RGBA32F, GL_NEAREST);
+    passes_ = 0;
+  }
+  const std::vector<double> key = frame_key(session, panes, width, height);
+  if (key != key_) passes_ = 0;
+  key_ = key;
+  if (passes_ == 0) {
+    glDisable(GL_SCISSOR_TEST);
+    canvas_.draw_here();
+    glClearColor(0, 0, 0, 0);
+    glClear(GL_COLOR_BUFFER_BIT);
+  }
+  const bool ready = session.is_open() && session.build()->lattice;
+  if (ready && passes_ < settings.most_passes) {
+    for (const Pane& pane : panes) draw_pane(session, pane, height);
+    ++passes_;
+  }
+  show(session, panes, framebuffer, x, y);
+  return ready && passes_ < settings.most_passes;
+}
+
+void Renderer::bind_plates(const GlProgram& program, const Build& build, const PlateTextures& textures,
+                           const std::shared_ptr<const Build>& owner) {
+  program.use();
+  gpu_.tones(owner).bind(kTones);
+  textures.code.bind(kCodes);
+  textures.dose.bind(kDoses);
+  glUniform1i(program.at("u_codes"), kCodes);
+  glUniform1i(program.at("u_doses"), kDoses);
+  glUniform1i(program.at("u_tones"), kTones);
+  glUniform2i(program.at("u_size"), build.width(), build.height());
+  glUniform4i(program.at("u_tiles"), textures.tile_width, textures.tile_height, textures.across,
+              textures.down);
+  glBindBufferBase(GL_UNIFORM_BUFFER, 0, block_);
+}
+
+void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_height) {
+  const std::shared_ptr<const Build>& build =
+      pane.other && session.other_build() ? session.other_build() : session.build();
+  if (!build->lattice || pane.width <= 0 || pane.height <= 0) return;
+  if (pane.other && !session.other_build()) return;
+  const PlateTextures& textures = gpu_.plates(*build);
+  const PrintPrograms& programs = gpu_.programs(*build);
+  const std::vector<RegisterOffset> offsets = session.offsets();
+  const std::vector<bool> down = heads_down(session, build->codes.size());
+  const std::vector<PlateBlock> blocks = gpu_.blocks(*build, offsets, down);
+  glBindBuffer(GL_UNIFORM_BUFFER, block_);
+  glBufferData(GL_UNIFORM_BUFFER, static_cast<GLsizeiptr>(blocks.size() * sizeof(PlateBlock)), blocks.data(),
+               GL_STREAM_DRAW);
+
+  const double px_per_mm = build->ppi() / kMmPerInch, step = px_per_mm / pane.view.px_per_mm;
+  const double loupe = pane.film ? 0 : settings.loupe.value_or(loupe_weight(*build, pane.view.px_per_mm));
+  const GlProgram& program = pane.film ? programs.film : programs.print;
+  if (loupe > 0 && !build->lattice->fields().empty()) {
+    bind_plates(programs.dose, *build, textures, build);
+    draw_doses(*build, programs, pane, step);
+  }
+  bind_plates(program, *build, textures, build);
+  canvas_.draw_here();
+  const int bottom = canvas_height - pane.y - pane.height;
+  glViewport(pane.x, bottom, pane.width, pane.height);
+  glEnable(GL_SCISSOR_TEST);
+  const int right = pane.clip_right > 0 ? pane.clip_right : pane.width;
+  glScissor(pane.x + pane.clip_left, bottom, std::max(right - pane.clip_left, 0), pane.height);
+  glEnable(GL_BLEND);
+  glBlendFunc(GL_ONE, GL_ONE);
+  // Pixel (0.5, 0.5) of the pane's lower left corner; the print's y runs down.
+  const double left_px = (pane.view.centre.x * px_per_mm - 0.5) - 0.5 * pane.width * step;
+  const double low_px = (pane.view.centre.y * px_per_mm - 0.5) + 0.5 * pane.height * step;
+  glUniform2f(program.at("u_origin"), static_cast<float>(left_px), static_cast<float>(low_px));
+  glUniform2f(program.at("u_step"), static_cast<float>(step), static_cast<float>(-step));
+  glUniform2f(program.at("u_corner"), static_cast<float>(pane.x), static_cast<float>(bottom));
+  float within[2];
+  place_within(passes_, within);
+  glUniform2f(program.at("u_jitter"), within[0], within[1]);
+  const MixTextures& mix = gpu_.mix(*build, pane.light.empty() ? build->scene->light : pane.light);
+  double small = 0;
+  if (settings.pyramid && pyramid_fits(session, pane, *build, offsets, down)) {
+    gpu_.pyramid(session.pyramid()).bind(kPyramid);
+    small = smoothstep(1.4, 2.2, step);
+    glUniform1f(program.at("u_pyramid_level"),
+                static_cast<float>(std::max(0.0, std::log2(step / session.pyramid()->shrink))));
+  } else {
+    nothing_.bind(kPyramid);
+    glUniform1f(program.at("u_pyramid_level"), 0);
+  }
+  const int wide = small >= 1 ? 1
+                              : std::clamp(static_cast<int>(std::ceil(step)), settings.points,
+                                           std::max(settings.points, settings.most_points));
+  glUniform1i(program.at("u_grid"), step > 1 ? wide : settings.points);
+  if (pane.film) {
+    glUniform1i(program.at("u_plate"), pane.plate);
+    glUniform3f(program.at("u_white"), static_cast<float>(mix.white.x), static_cast<float>(mix.white.y),
+                static_cast<float>(mix.white.z));
+  } else {
+    mix.values.bind(kValues);
+    mix.levels.bind(kLevels);
+    gpu_.masks(*build, offsets).bind(kMasks);
+    garment_.bind(kGarment);
+    glUniform1i(program.at("u_values"), kValues);
+    glUniform1i(program.at("u_levels"), kLevels);
+    glUniform1i(program.at("u_masks"), kMasks);
+    glUniform1i(program.at("u_pyramid"), kPyramid);
+    glUniform1i(program.at("u_garment"), kGarment);
+    int counts[4] = {};
+    GLint units[4] = {};
+    const std::size_t fields = build->lattice->fields().size();
+    for (std::size_t f = 0; f < std::max<std::size_t>(fields, 1); ++f) {
+      if (f < fields) counts[f] = static_cast<int>(build->lattice->levels(f).size());
+      units[f] = kLoupeDose + static_cast<int>(f);
+      (loupe > 0 && f < fields ? dose_[f].texture() : nothing_).bind(units[f]);
+    }
+    glUniform1iv(program.at("u_loupe_dose"), static_cast<GLsizei>(std::max<std::size_t>(fields, 1)), units);
+    glUniform4iv(program.at("u_level_counts"), 1, counts);
+    glUniform4fv(program.at("u_dose_place"), 1, dose_place_);
+    glUniform1f(program.at("u_loupe"), static_cast<float>(loupe));
+    glUniform1f(program.at("u_small"), static_cast<float>(small));
+    glUniform1f(program.at("u_mm_per_px"), static_cast<float>(1 / px_per_mm));
+    glUniform1i(program.at("u_show_code"), settings.show_code);
+    const GarmentDrawing& g = garment_drawing();
+    const double middle = 0.5 * build->prediction->width_mm();
+    glUniform4f(program.at("u_garment_place"), static_cast<float>(middle + g.left_mm),
+                static_cast<float>(g.top_mm - kDropBelowCollarMm),
+                pane.garment ? static_cast<float>(g.width_mm) : 0.0F, static_cast<float>(g.height_mm));
+  }
+  glDrawArrays(GL_TRIANGLES, 0, 3);
+  glDisable(GL_BLEND);
+  glDisable(GL_SCISSOR_TEST);
+}
+
+void Renderer::draw_doses(const Build& build, const PrintPrograms& programs, const Pane& pane, double step) {
+  const double px_per_mm = build.ppi() / kMmPerInch;
+  const std::vector<int>& fields = build.lattice->fields();
+  dose_.resize(fields.size());
+  dose_between_.resize(1);
+  // One raster for all fields: as fine as the sharpest of them needs.
+  double finest = 1e9, widest = 0;
+  for (const int plate : fields) {
+    const double wick = build.plates()[static_cast<std::size_t>(plate)].cover.wick.v * px_per_mm;
+    finest = std::min(finest, wick > 0 ? wick : 1e-9);
+    widest = std::max(widest, wick);
+  }
+  const double pitch = std::max({step, finest / 6, widest * 3.5 / 63});
+  const int margin = static_cast<int>(std::ceil(3.5 * widest / pitch)) + 2;
+  const auto samples = [&](int pixels) {
+    return static_cast<int>(std::ceil(pixels * step / pitch)) + 2 * margin + 2;
+  };
+  const int width = samples(pane.width), height = samples(pane.height);
+  const double left = (pane.view.centre.x * px_per_mm - 0.5) - 0.5 * pane.width * step - margin * pitch;
+  const double top = (pane.view.centre.y * px_per_mm - 0.5) - 0.5 * pane.height * step - margin * pitch;
+  const double x0 = std::floor(left / pitch) * pitch, y0 = std::floor(top / pitch) * pitch;
+  if (dose_between_[0].width() != width || dose_between_[0].height() != height)
+    dose_between_[0] = GlCanvas(width, height, GL_R32F, GL_LINEAR);
+  for (std::size_t f = 0; f < fields.size(); ++f) {
+    if (dose_[f].width() != width || dose_[f].height() != height)
+      dose_[f] = GlCanvas(width, height, GL_R32F, GL_LINEAR);
+    const int plate = fields[f];
+    programs.dose.use();
+    glUniform2f(programs.dose.at("u_origin"), static_cast<float>(x0), static_cast<float>(y0));
+    glUniform2f(programs.dose.at("u_step"), static_cast<float>(pitch), static_cast<float>(pitch));
+    glUniform1i(programs.dose.at("u_plate"), plate);
+    dose_[f].draw_here();
+    glDrawArrays(GL_TRIANGLES, 0, 3);
+    const double sigma = build.plates()[static_cast<std::size_t>(plate)].cover.wick.v * px_per_mm / pitch;
+    if (!(sigma > 0.05)) continue;
+    const int half = std::min(64, static_cast<int>(std::ceil(3.5 * sigma)));
+    float kernel[65] = {};
+    double sum = 0;
+    for (int i = 0; i <= half; ++i) {
+      const double s = sigma * std::numbers::sqrt2;
+      const double w = std::erf((i + 0.5) / s) - std::erf((i - 0.5) / s);
+      kernel[i] = static_cast<float>(w);
+      sum += i == 0 ? w : 2 * w;
+    }
+    for (float& w : kernel) w = static_cast<float>(static_cast<double>(w) / sum);
+    blur_.use();
+    glUniform1fv(blur_.at("u_kernel"), 65, kernel);
+    glUniform1i(blur_.at("u_half"), half);
+    glUniform1i(blur_.at("u_in"), kLoupeDose);
+    for (const bool down : {false, true}) {
+      const GlCanvas &from = down ? dose_between_[0] : dose_[f], &to = down ? dose_[f] : dose_between_[0];
+      to.draw_here();
+      from.texture().bind(kLoupeDose);
+      glUniform2i(blur_.at("u_along"), down ? 0 : 1, down ? 1 : 0);
+      glDrawArrays(GL_TRIANGLES, 0, 3);
+    }
+  }
+  dose_place_[0] = static_cast<float>(x0 - 0.5 * pitch);
+  dose_place_[1] = static_cast<float>(y0 - 0.5 * pitch);
+  dose_place_[2] = static_cast<float>(1 / (pitch * width));
+  dose_place_[3] = static_cast<float>(1 / (pitch * height));
+}
+
+const Renderer::Table& Renderer::table_for(const XYZ& white) {
+  for (const Table& t : tables_) {
+    if (t.table.white.x == white.x && t.table.white.z == white.z) return t;
+  }
+  Table made{make_display_table(white, profile_), GlTexture(GL_TEXTURE_3D, GL_LINEAR)};
+  constexpr int n = DisplayTable::kSide;
+  glTexImage3D(GL_TEXTURE_3D, 0, GL_RGB32F, n, n, n, 0, GL_RGB, GL_FLOAT, made.table.rgb.data());
+  tables_.push_back(std::move(made));
+  return tables_.back();
+}
+
+void Renderer::show(const Session& session, std::span<const Pane> panes, GLuint framebuffer, int x, int y) {
+  const XYZ fallback{96.42, 100, 82.49};
+  const std::size_t first = session.is_open() ? 0 : panes.size();
+  for (std::size_t i = first; i < std::max<std::size_t>(panes.size(), first + 1); ++i) {
+    const bool pane = i < panes.size();
+    const std::string light = pane && !panes[i].light.empty() ? panes[i].light
+                              : session.is_open()             ? session.build()->scene->light
+                                                              : "";
+    const XYZ white =
+        session.is_open() ? viewing_weights(light, session.build()->scene->observer).white : fallback;
+    const Table& table = table_for(white);
+    glBindFramebuffer(GL_FRAMEBUFFER, framebuffer);
+    glViewport(x, y, canvas_.width(), canvas_.height());
+    glEnable(GL_SCISSOR_TEST);
+    if (pane && i > first) {
+      const int right = panes[i].clip_right > 0 ? panes[i].clip_right : panes[i].width;
+      glScissor(x + panes[i].x + panes[i].clip_left, y + canvas_.height() - panes[i].y - panes[i].height,
+                std::max(right - panes[i].clip_left, 0), panes[i].height);
+    } else {
+      glScissor(x, y, canvas_.width(), canvas_.height());  // the first one fills in what no pane covers
+    }
+    display_.use();
+    canvas_.texture().bind(0);
+    table.texture.bind(1);
+    glUniform1i(display_.at("u_xyz"), 0);
+    glUniform1i(display_.at("u_table"), 1);
+    glUniform1f(display_.at("u_passes"), static_cast<float>(std::max(passes_, 1)));
+    glUniform3f(display_.at("u_white"), static_cast<float>(white.x), static_cast<float>(white.y),
+                static_cast<float>(white.z));
+    glUniform2i(display_.at("u_offset"), x, y);
+    glUniform3f(display_.at("u_surround"), settings.surround, settings.surround, settings.surround);
+    glDrawArrays(GL_TRIANGLES, 0, 3);
+  }
+  glDisable(GL_SCISSOR_TEST);
+}
+
+std::vector<float> Renderer::xyz() const {
+  const std::size_t row = static_cast<std::size_t>(canvas_.width()) * 4;
+  std::vector<float> flipped(row * static_cast<std::size_t>(canvas_.height())), out(flipped.size());
+  glBindFramebuffer(GL_FRAMEBUFFER, canvas_.id());
+  glReadPixels(0, 0, canvas_.width(), canvas_.height(), GL_RGBA, GL_FLOAT, flipped.data());
+  const auto passes = static_cast<float>(std::max(passes_, 1));
+  for (std::size_t y = 0; y < static_cast<std::size_t>(canvas_.height()); ++y) {
+    const float* from = flipped.data() + (static_cast<std::size_t>(canvas_.height()) - 1 - y) * row;
+    std::transform(from, from + row, out.data() + y * row, [passes](float v) { return v / passes; });
+  }
+  return out;
+}
+
+}  // namespace kirtle

@@ -1,0 +1,5 @@
+// Two triangles over the pane; the fragment shader finds its own place.
+void main() {
+  vec2 corner = vec2((gl_VertexID & 1) * 2, (gl_VertexID >> 1) * 2);
+  gl_Position = vec4(corner * 2.0 - 1.0, 0.0, 1.0);
+}
