@@ -11,6 +11,7 @@ void add_probe_command(CLI::App& app);
 void add_run_command(CLI::App& app);
 void add_list_commands(CLI::App& app);
 void add_plates_command(CLI::App& app);
+void add_check_command(CLI::App& app);
 void add_screens_command(CLI::App& app);
 void add_scene_command(CLI::App& app);
 void add_proof_command(CLI::App& app);

@@ -34,6 +34,7 @@ int run(int argc, char** argv) {
       "Start here:\n"
       "  kirtle predict scenes/moth/scene.toml -o print.png   draw the printed shirt\n"
       "  kirtle probe scenes/moth/scene.toml --at 150,120     the numbers at a point\n"
+      "  kirtle check scenes/reef/scene.toml                  what would send its plates back\n"
       "  kirtle screens scenes/reef/scene.toml                what its screens hold and print\n"
       "  kirtle plates art/*.png                              what is in exported files\n"
       "  kirtle scene new team art/*.png                      a scene from them\n"
@@ -42,6 +43,7 @@ int run(int argc, char** argv) {
   kirtle::add_predict_command(app);
   kirtle::add_probe_command(app);
   kirtle::add_run_command(app);
+  kirtle::add_check_command(app);
   kirtle::add_screens_command(app);
   kirtle::add_list_commands(app);
   kirtle::add_plates_command(app);
@@ -56,6 +58,8 @@ int run(int argc, char** argv) {
   if (argc > 1) check_command(app, argv[1]);
   try {
     app.parse(argc, argv);
+  } catch (const CLI::RuntimeError& e) {
+    return e.get_exit_code();  // of a command that ran, such as check
   } catch (const CLI::ParseError& e) {
     return app.exit(e) == 0 ? 0 : 2;
   }

@@ -1,0 +1,124 @@
+#include "check/base_survey.h"
+
+#include "base/parallel.h"
+#include "check/tiles.h"
+#include "plate/contour.h"
+#include "plate/reshape/strokes.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace kirtle::check {
+
+namespace {
+
+constexpr int kBandRows = 128;
+constexpr int kBins = 120;           // of choke, from -reach to +reach
+constexpr float kOnEdge = 0.5F;      // pixels from a contour
+constexpr double kLeastBase = 0.25;  // film; less under a stroke is no base
+constexpr double kTile_mm = 5;
+
+struct Band {
+  std::array<double, kBins> chokes{};               // edge length in pixels
+  std::vector<std::pair<std::size_t, double>> out;  // tile, how far in mm
+  struct Eaten {
+    std::size_t top = 0, tile = 0;
+    double length = 0, base_width = 0;
+  };
+  std::vector<Eaten> eaten;
+  std::vector<double> strokes;  // length by top, pixels
+};
+
+double choke_of(int bin) { return (bin + 0.5) / kBins * 2 * kBaseReach_mm - kBaseReach_mm; }
+
+}  // namespace
+
+BaseSurvey survey_base(const PlateImage& base, double base_spread_mm, std::span<const BaseTopPlate> tops,
+                       double ppi, unsigned threads) {
+  const double mm = kMmPerInch / ppi;
+  const double reach = std::clamp(kBaseReach_mm / mm, 2.0, 60.0);
+  Tiles out_tiles(base.width, base.height, ppi, kTile_mm);
+  std::vector<Band> bands(static_cast<std::size_t>((base.height + kBandRows - 1) / kBandRows));
+  parallel_for(bands.size(), threads, [&](std::size_t i, unsigned) {
+    Band& band = bands[i];
+    band.strokes.assign(tops.size(), 0);
+    const int y0 = static_cast<int>(i) * kBandRows, rows = std::min(kBandRows, base.height - y0);
+    const DistanceRows below = contour_distance(base, y0, rows, 0, reach);
+    // The tops' own shapes together, as their printed edges lie against the base's.
+    std::vector<float> above(below.distance.size(), static_cast<float>(reach));
+    for (const BaseTopPlate& top : tops) {
+      const DistanceRows own = contour_distance(*top.image, y0, rows, 0, reach);
+      const auto wider = static_cast<float>((top.spread_mm - base_spread_mm) / mm);
+      for (std::size_t k = 0; k < above.size(); ++k) {
+        // A tint covers, but has no edge to lie flush with.
+        float d = own.tint[k] != 0 ? static_cast<float>(-reach) : own.distance[k];
+        if (std::abs(d) < static_cast<float>(reach)) d -= wider;
+        above[k] = std::min(above[k], d);
+      }
+    }
+    const auto width = static_cast<std::size_t>(base.width);
+    for (std::size_t k = 0; k < above.size(); ++k) {
+      if (below.tint[k] != 0 || std::abs(below.distance[k]) >= kOnEdge) continue;
+      const double choke = static_cast<double>(below.distance[k] - above[k]) * mm;
+      if (!(std::abs(choke) < 0.98 * reach * mm)) continue;
+      const int bin = static_cast<int>((choke + kBaseReach_mm) / (2 * kBaseReach_mm) * kBins);
+      band.chokes[static_cast<std::size_t>(std::clamp(bin, 0, kBins - 1))] += 1;
+      if (choke > -kBaseOut_mm) continue;
+      band.out.emplace_back(out_tiles.of(static_cast<double>(k % width), y0 + static_cast<double>(k / width)),
+                            -choke);
+    }
+    for (std::size_t t = 0; t < tops.size(); ++t) {
+      if (!tops[t].needs_base) continue;
+      detail::for_strokes_near(*tops[t].strokes, y0, rows, 1, [&](const detail::ThinPiece& p) {
+        const double px = 0.5 * (p.x0 + p.x1), py = 0.5 * (p.y0 + p.y1);
+        if (p.gap || py < y0 || py >= y0 + rows) return;
+        const double length = std::hypot(p.x1 - p.x0, p.y1 - p.y0);
+        band.strokes[t] += length;
+        const int x = std::clamp(static_cast<int>(px), 0, base.width - 1), y = static_cast<int>(py);
+        const std::size_t k = static_cast<std::size_t>(y - y0) * width + static_cast<std::size_t>(x);
+        if (below.tint[k] != 0 && base.film(x, y) >= kLeastBase) return;
+        const double left = std::max(0.0, -2 * static_cast<double>(below.distance[k])) * mm;
+        if (left >= std::min(kThinnestBase_mm, p.width * mm - kBaseSlack_mm)) return;
+        band.eaten.push_back({t, out_tiles.of(px, py), length, left});
+      });
+    }
+  });
+
+  BaseSurvey out;
+  out.strokes.resize(tops.size());
+  std::array<double, kBins> chokes{};
+  std::vector<Tiles> eaten(tops.size(), out_tiles);
+  for (const Band& band : bands) {
+    for (std::size_t b = 0; b < chokes.size(); ++b) chokes[b] += band.chokes[b];
+    for (const auto& [tile, by] : band.out) {
+      out.edges.out_length += mm;
+      out.edges.out_mean += by * mm;
+      out_tiles[tile] += by;
+    }
+    for (std::size_t t = 0; t < tops.size(); ++t) out.strokes[t].length += band.strokes[t] * mm;
+    for (const Band::Eaten& e : band.eaten) {
+      out.strokes[e.top].eaten += e.length * mm;
+      out.strokes[e.top].base_width += e.length * mm * e.base_width;
+      eaten[e.top][e.tile] += e.length;
+    }
+  }
+  for (const double n : chokes) out.edges.length += n * mm;
+  double below = 0;
+  for (int b = 0; b < kBins; ++b) {
+    below += chokes[static_cast<std::size_t>(b)] * mm;
+    if (below < 0.5 * out.edges.length) continue;
+    out.edges.median_choke = choke_of(b);
+    break;
+  }
+  if (out.edges.out_length > 0) out.edges.out_mean /= out.edges.out_length;
+  out.edges.out_at = out_tiles.centre(out_tiles.worst());
+  for (std::size_t t = 0; t < tops.size(); ++t) {
+    StrokesOnBase& s = out.strokes[t];
+    if (s.eaten > 0) s.base_width /= s.eaten;
+    s.eaten_at = eaten[t].centre(eaten[t].worst());
+  }
+  return out;
+}
+
+}  // namespace kirtle::check

@@ -1,0 +1,116 @@
+// A base that sticks out from its tops, and a base whose choke ate thin strokes.
+#include "check/find.h"
+
+#include <cmath>
+#include <fmt/format.h>
+
+namespace kirtle::check {
+
+namespace {
+
+constexpr double kShareOut = 0.1;                        // of the base's edges under tops
+constexpr double kShareEaten = 0.05;                     // of a top's thin strokes
+constexpr double kMuchEaten = 0.2, kMuchEaten_mm = 200;  // from here on it is sent back
+constexpr double kFlush_mm = 0.05;
+constexpr double kLeastFlush_mm = 20;  // length
+constexpr const char* kChokeRule =
+    "common practice, no source: choke .10 to .18 mm on an automatic, .25 to .35 mm by hand; none on strokes "
+    "under .7 mm";
+
+const char* choke_for(const Facts& facts) {
+  return facts.scene.press.preset.automatic ? ".10 to .18 mm" : ".25 to .35 mm";
+}
+
+/// Plates printed after a base, in the order that its survey has them.
+std::vector<std::size_t> tops_of(const Facts& facts, std::size_t base) {
+  std::vector<std::size_t> out;
+  for (std::size_t i = 0; i < facts.plates.size(); ++i)
+    if (!facts.plates[i].base && facts.plates[i].passes.back() >= facts.plates[base].passes.back())
+      out.push_back(i);
+  return out;
+}
+
+/// Does most of a top's solid lie on this base?
+bool lies_on(const Facts& facts, std::size_t top, std::size_t base) {
+  double all = 0, on = 0;
+  for (const SolidPile& pile : facts.overlap.piles) {
+    if ((pile.plates >> top & 1U) == 0) continue;
+    all += pile.mm2;
+    if ((pile.plates >> base & 1U) != 0) on += pile.mm2;
+  }
+  return on > 0.3 * all && on > 0;
+}
+
+}  // namespace
+
+Findings find_base_eats_type(const Facts& facts) {
+  Findings out;
+  for (const auto& [base, survey] : facts.bases) {
+    const std::vector<std::size_t> tops = tops_of(facts, base);
+    for (std::size_t t = 0; t < survey.strokes.size(); ++t) {
+      const StrokesOnBase& s = survey.strokes[t];
+      if (s.eaten < kLeast_mm || s.eaten < kShareEaten * s.length || !lies_on(facts, tops[t], base)) continue;
+      Finding f = about(facts, {base, tops[t]});
+      f.severity = s.eaten > kMuchEaten_mm || s.eaten > kMuchEaten * s.length ? FindingSeverity::sent_back
+                                                                              : FindingSeverity::caution;
+      f.at = s.eaten_at;
+      f.what = fmt::format(
+          "{}: the base is {} under {:.0f} mm of the thin strokes of {} (type, lines under .7 mm), most near "
+          "{}: "
+          "they print on bare shirt",
+          facts.plates[base].name,
+          s.base_width < 0.05
+              ? "gone"
+              : fmt::format("choked to {:.2f} mm, under {:g} mm,", s.base_width, kThinnestBase_mm),
+          s.eaten, facts.plates[tops[t]].name, at_text(s.eaten_at));
+      f.number = s.base_width;
+      f.limit = kThinnestBase_mm;
+      f.unit = "mm";
+      f.remedy = "do not choke the base under strokes narrower than .7 mm (kirtle reshape keeps them)";
+      f.provenance = kChokeRule;
+      f.weight = s.eaten;
+      out.push_back(f);
+    }
+  }
+  return out;
+}
+
+Findings find_base_shows(const Facts& facts) {
+  Findings out;
+  for (const auto& [base, survey] : facts.bases) {
+    const BaseEdges& e = survey.edges;
+    const bool sticks_out = e.out_length > kLeast_mm && e.out_length > kShareOut * e.length;
+    const bool flush = e.length > kLeastFlush_mm && std::abs(e.median_choke) < kFlush_mm;
+    if (!sticks_out && !flush) continue;
+    Finding f = about(facts, {base});
+    f.limit = kFlush_mm;
+    f.unit = "mm";
+    f.provenance = kChokeRule;
+    f.remedy = fmt::format("choke the base by {} against its tops; strokes under .7 mm keep their base",
+                           choke_for(facts));
+    if (sticks_out) {
+      f.severity = FindingSeverity::sent_back;
+      f.at = e.out_at;
+      f.what = fmt::format(
+          "{}: the base is wider than the inks on it by {:.2f} mm along {:.0f} mm of edge, most near {}: it "
+          "shows "
+          "as a rim even in register",
+          facts.plates[base].name, e.out_mean, e.out_length, at_text(e.out_at));
+      f.number = -e.out_mean;
+      f.weight = e.out_length;
+    } else {
+      f.severity = FindingSeverity::caution;
+      f.what = fmt::format(
+          "{}: the base is cut flush with the inks on it ({:+.2f} mm of choke in print, along {:.0f} mm of "
+          "edge): any "
+          "shift shows it",
+          facts.plates[base].name, e.median_choke, e.length);
+      f.number = e.median_choke;
+      f.weight = 1;
+    }
+    out.push_back(f);
+  }
+  return out;
+}
+
+}  // namespace kirtle::check

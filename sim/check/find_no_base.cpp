@@ -1,0 +1,54 @@
+// Ink that lets a dark shirt through, printed straight on it.
+#include "check/find.h"
+
+#include <fmt/format.h>
+
+namespace kirtle::check {
+
+namespace {
+constexpr double kDarkShirt = 50;  // L*
+constexpr double kDarker = 20;     // L* that an ink loses on this shirt against the same shirt undyed
+constexpr double kLeastArea_mm2 = 25;
+}  // namespace
+
+Findings find_no_base(const Facts& facts) {
+  Findings out;
+  if (!(facts.shirts.front().bare.l < kDarkShirt)) return out;
+  for (std::size_t i = 0; i < facts.plates.size(); ++i) {
+    const PlateFacts& plate = facts.plates[i];
+    const double lost = plate.on_undyed.l - plate.alone.l;
+    if (!(lost > kDarker) || facts.first_pass(plate).ink.agent_g_cm3 > 0) continue;
+    double area = 0;
+    const SolidPile* most = nullptr;
+    for (const SolidPile& pile : facts.overlap.piles) {
+      // The first plate down is the one on the shirt.
+      const std::vector<std::size_t> there = facts.plates_of(pile.plates);
+      std::size_t lowest = there.front();
+      for (const std::size_t p : there)
+        if (facts.plates[p].passes.front() < facts.plates[lowest].passes.front()) lowest = p;
+      if (lowest != i || pile.most_share < 0.25) continue;
+      area += pile.mm2;
+      if (most == nullptr || pile.mm2 > most->mm2) most = &pile;
+    }
+    if (area < kLeastArea_mm2) continue;
+    Finding f = about(facts, {i});
+    f.severity = FindingSeverity::sent_back;
+    f.at = most->at;
+    f.what = fmt::format(
+        "{}: {:.0f} cm2 of {} lie straight on {} with no base: it prints at L* {:.0f} there, against {:.0f} "
+        "on the same "
+        "cloth undyed; most at {}",
+        plate.name, area / 100, facts.first_pass(plate).ink.name, facts.scene.shirt.name, plate.alone.l,
+        plate.on_undyed.l, at_text(most->at));
+    f.number = lost;
+    f.limit = kDarker;
+    f.unit = "L*";
+    f.remedy = "put a white base under it and flash it, or use an ink that hides";
+    f.provenance = "from the print model; the limit: common practice, no source";
+    f.weight = area;
+    out.push_back(f);
+  }
+  return out;
+}
+
+}  // namespace kirtle::check
