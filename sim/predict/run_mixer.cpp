@@ -140,12 +140,16 @@ bool RunMixer::is_joint(const Tuple& tuple) const {
   return false;
 }
 
-const std::array<float, 3>& RunMixer::mixed(const Tuple& tuple) {
-  // Two places for each tuple; the one used longer ago, about, makes room. Covers of the first two plates
-  // that are near each other lie near each other, as neighbouring pixels' do.
+std::size_t RunMixer::slot_of(const Tuple& tuple) {
+  // Covers of the first two plates that are near each other lie near each other, as neighbouring pixels' do.
   const std::uint64_t rest =
       ((tuple.words[0] >> 16) ^ (tuple.words[1] * 0xC2B2AE3D27D4EB4Full)) * 0x9E3779B97F4A7C15ull;
-  Slot* slot = slots_.data() + 2 * ((tuple.words[0] ^ (rest >> 48)) & 0xFFFF);
+  return 2 * ((tuple.words[0] ^ (rest >> 48)) & 0xFFFF);
+}
+
+const std::array<float, 3>& RunMixer::mixed(const Tuple& tuple) {
+  // Two places for each tuple; the one used longer ago, about, makes room.
+  Slot* slot = slots_.data() + slot_of(tuple);
   for (int i = 0; i < 2; ++i) {
     if (slot[i].key == tuple && (slot[i].shirt == 1 || slot[i].shirt == shirt_)) return slot[i].value;
   }
@@ -236,14 +240,19 @@ void RunMixer::mix_tile(std::span<const TilePlate> plates, int w, int h, int sid
   std::array<float, 3> colour = mixed(still);
   for (int y = 0; y < h; ++y) {
     const int v = y / side, tall = std::min(side, h - v * side);
-    std::size_t i = at(0, y, w);
+    // A row's tuples first, so that their places in memory are on the way when they are asked for.
+    row_.assign(static_cast<std::size_t>(w), still);
+    for (std::size_t m = 0; m < moving_count; ++m) {
+      const std::uint8_t* cover = moving[m].cover + at(0, y, w);
+      for (std::size_t x = 0; x < row_.size(); ++x)
+        row_[x].words[moving[m].word] |= std::uint64_t{cover[x]} << moving[m].by;
+    }
+    for (const Tuple& tuple : row_) __builtin_prefetch(slots_.data() + slot_of(tuple));
     for (int x0 = 0; x0 < w; x0 += side) {
       const int x1 = std::min(w, x0 + side);
       std::array<float, 3> part{};
-      for (int x = x0; x < x1; ++x, ++i) {
-        Tuple tuple = still;
-        for (std::size_t m = 0; m < moving_count; ++m)
-          tuple.words[moving[m].word] |= std::uint64_t{moving[m].cover[i]} << moving[m].by;
+      for (int x = x0; x < x1; ++x) {
+        const Tuple& tuple = row_[static_cast<std::size_t>(x)];
         std::size_t count = 0;
         for (std::size_t e = 0; e < contour_count; ++e) {
           const std::size_t p = contours[e];

@@ -62,6 +62,7 @@ class RunMixer {
     std::array<float, 3> value{};
     std::uint32_t shirt = 0;  ///< 0 = none yet, 1 = for every shirt, else for that one
   };
+  static std::size_t slot_of(const Tuple& tuple);  ///< the first of its two
   const std::array<float, 3>& mixed(const Tuple& tuple);
   const std::array<float, 3>& mixed_anew(const Tuple& tuple, Slot& slot);
   bool is_joint(const Tuple& tuple) const;
@@ -73,6 +74,7 @@ class RunMixer {
   std::vector<int> groups_;
   std::uint32_t shirt_ = 1;
   std::vector<Slot> slots_;
+  std::vector<Tuple> row_;
   std::vector<double> shares_;
 };
 
