@@ -163,6 +163,13 @@ Comparison compare_builds(const Scene& scene, const Prediction& arrived, const C
   out.roles = find_roles(scene, arrived);
   out.light = model.plates[static_cast<std::size_t>(out.roles.light)].name;
   out.dark = model.plates[static_cast<std::size_t>(out.roles.dark)].name;
+  const auto called = [&](int plate) {
+    const PrintingPlate& p = model.plates[static_cast<std::size_t>(plate)];
+    const std::string& ink = scene.plates[static_cast<std::size_t>(p.scene_plate)].customer_ink;
+    return ink.empty() ? p.name : ink;
+  };
+  out.light_called = called(out.roles.light);
+  out.dark_called = called(out.roles.dark);
   out.shirts = options.shirts;
   out.pair_sigma = register_model(scene).pair_sigma;
   const PlateImage& light = arrived.covers()[static_cast<std::size_t>(out.roles.light)].image();
@@ -225,9 +232,8 @@ std::string reason_sentence(const Comparison& c, std::size_t build) {
 
 std::string decision_sentence(const Scene& scene, const Comparison& c) {
   const ComparedBuild& best = c.builds[c.choice.best];
-  const ComparedBuild& next = c.builds[c.choice.next];
   const BuildFigures& f = best.figures;
-  const std::string light = printable(c.light, 60), dark = printable(c.dark, 60);
+  const std::string light = printable(c.light_called, 60), dark = printable(c.dark_called, 60);
   std::string out;
   switch (f.kind) {
     case BuildKind::fade:
@@ -255,9 +261,14 @@ std::string decision_sentence(const Scene& scene, const Comparison& c) {
   out += fmt::format(": of {} shirts {} show{} the shirt ({})", best.run.showing.visible.of,
                      shirts_text(best.run.showing.visible), best.run.showing.visible.shirts == 1 ? "s" : "",
                      printable(scene.shirt.name, 60));
-  if (c.choice.next != c.choice.best)
-    out += fmt::format(", against {} with \"{}\"", shirts_text(next.run.showing.visible),
-                       build_name(next.figures.kind));
+  // Against the halftones side by side, which is the other way to go about it; else against the runner-up.
+  const ComparedBuild* other = c.choice.next != c.choice.best ? &c.builds[c.choice.next] : nullptr;
+  for (const ComparedBuild& b : c.builds) {
+    if (b.figures.kind == BuildKind::fade && &b != &best) other = &b;
+  }
+  if (other != nullptr)
+    out += fmt::format(", against {} with \"{}\"", shirts_text(other->run.showing.visible),
+                       build_name(other->figures.kind));
   out += "; " + shade_sentence(f.ramp.mean_de00);
   out += fmt::format("; at most {:.0f} {}{}.", f.load, f.builds_layer ? "um of ink" : "cm3/m2 of wet ink",
                      f.load > 0.9 * f.load_limit ? ", near the limit: mind the cure" : "");

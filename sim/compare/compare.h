@@ -43,7 +43,8 @@ struct ComparedBuild {
 
 struct Comparison {
   CompareRoles roles;
-  std::string light, dark;  ///< plates' names
+  std::string light, dark;                ///< plates' names
+  std::string light_called, dark_called;  ///< as the customer calls their inks, else the plates' names
   bool intent_from_art = false;
   Shading shading;
   CompareSettings settings;
