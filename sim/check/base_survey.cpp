@@ -16,7 +16,7 @@ namespace {
 constexpr int kBandRows = 128;
 constexpr int kBins = 120;           // of choke, from -reach to +reach
 constexpr float kOnEdge = 0.5F;      // pixels from a contour
-constexpr double kLeastBase = 0.25;  // film; less under a stroke is no base
+constexpr double kLeastBase = 0.04;  // film; a tonal base lies there on purpose from here on
 constexpr double kTile_mm = 5;
 
 struct Band {
@@ -29,6 +29,19 @@ struct Band {
   std::vector<Eaten> eaten;
   std::vector<double> strokes;  // length by top, pixels
 };
+
+/// Width of the line that a place lies in the middle of, pixels, 0 outside: twice its depth. The deepest of
+/// the pixels round it is on the mean a quarter of a pixel off the middle; so within half a pixel.
+double width_under(const DistanceRows& rows, int x, int y) {
+  float depth = 0;
+  for (int v = std::max(rows.y0, y - 1); v <= std::min(rows.y0 + rows.rows - 1, y + 1); ++v) {
+    for (int u = std::max(0, x - 1); u <= std::min(rows.width - 1, x + 1); ++u) {
+      const auto at = static_cast<std::size_t>(v - rows.y0) * static_cast<std::size_t>(rows.width);
+      depth = std::max(depth, -rows.distance[at + static_cast<std::size_t>(u)]);
+    }
+  }
+  return depth > 0 ? 2 * static_cast<double>(depth) + 0.5 : 0;
+}
 
 double choke_of(int bin) { return (bin + 0.5) / kBins * 2 * kBaseReach_mm - kBaseReach_mm; }
 
@@ -78,7 +91,7 @@ BaseSurvey survey_base(const PlateImage& base, double base_spread_mm, std::span<
         const int x = std::clamp(static_cast<int>(px), 0, base.width - 1), y = static_cast<int>(py);
         const std::size_t k = static_cast<std::size_t>(y - y0) * width + static_cast<std::size_t>(x);
         if (below.tint[k] != 0 && base.film(x, y) >= kLeastBase) return;
-        const double left = std::max(0.0, -2 * static_cast<double>(below.distance[k])) * mm;
+        const double left = width_under(below, x, y) * mm;
         if (left >= std::min(kThinnestBase_mm, p.width * mm - kBaseSlack_mm)) return;
         band.eaten.push_back({t, out_tiles.of(px, py), length, left});
       });

@@ -9,7 +9,7 @@ namespace kirtle::check {
 
 namespace {
 
-constexpr double kBaseThere = 0.25;  // film from which a tonal base counts as lying there
+constexpr double kBaseThere = 0.04;  // film from which a tonal base lies there on purpose
 constexpr double kSolidDose = 0.88;  // film from which a soaked dose counts as solid
 constexpr double kPaleBase = 45;     // L*, and less chroma than
 constexpr double kNeutralBase = 15;

@@ -9,6 +9,7 @@ namespace {
 constexpr double kDarkShirt = 50;  // L*
 constexpr double kDarker = 20;     // L* that an ink loses on this shirt against the same shirt undyed
 constexpr double kLeastArea_mm2 = 25;
+constexpr double kShareOfSolid = 0.05;  // of the ink's solid; less is a caution
 }  // namespace
 
 Findings find_no_base(const Facts& facts) {
@@ -18,9 +19,11 @@ Findings find_no_base(const Facts& facts) {
     const PlateFacts& plate = facts.plates[i];
     const double lost = plate.on_undyed.l - plate.alone.l;
     if (!(lost > kDarker) || facts.first_pass(plate).ink.agent_g_cm3 > 0) continue;
-    double area = 0;
+    double area = 0, solid = 0;
     const SolidPile* most = nullptr;
     for (const SolidPile& pile : facts.overlap.piles) {
+      if ((pile.plates >> i & 1U) == 0) continue;
+      solid += pile.mm2;
       // The first plate down is the one on the shirt.
       const std::vector<std::size_t> there = facts.plates_of(pile.plates);
       std::size_t lowest = there.front();
@@ -32,10 +35,10 @@ Findings find_no_base(const Facts& facts) {
     }
     if (area < kLeastArea_mm2) continue;
     Finding f = about(facts, {i});
-    f.severity = FindingSeverity::sent_back;
+    f.severity = area > kShareOfSolid * solid ? FindingSeverity::sent_back : FindingSeverity::caution;
     f.at = most->at;
     f.what = fmt::format(
-        "{}: {:.0f} cm2 of {} lie straight on {} with no base: it prints at L* {:.0f} there, against {:.0f} "
+        "{}: {:.1f} cm2 of {} lie straight on {} with no base: it prints at L* {:.0f} there, against {:.0f} "
         "on the same "
         "cloth undyed; most at {}",
         plate.name, area / 100, facts.first_pass(plate).ink.name, facts.scene.shirt.name, plate.alone.l,

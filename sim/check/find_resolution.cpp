@@ -12,6 +12,9 @@ constexpr double kPixelsPerLine = 2;  // of tints
 constexpr double kEdgesWarn = 200, kEdgesSendBack = 150;
 constexpr double kDotsWarn = 600, kDotsSendBack = 300;
 
+/// Files store pixels a metre in whole numbers and the like: 149.99 is 150.
+bool is_short(double ppi, double limit) { return ppi < 0.995 * limit; }
+
 /// Pixels per inch that a plate needs, what it is for, and from where it is sent back.
 struct Need {
   double ppi = 0, sent_back = 0;
@@ -28,7 +31,7 @@ Need need_of(const Facts& facts, const PlateFacts& plate) {
     const double lines = h.shape == DotShape::noise ? 0 : h.lpi;
     const double ppi = kPixelsPerLine * lines;
     // Whichever is short by more: tints need all of their two pixels, edges bear a little less.
-    if (facts.ppi < ppi && (ppi > need.ppi || facts.ppi >= need.ppi))
+    if (is_short(facts.ppi, ppi) && (ppi > need.ppi || !is_short(facts.ppi, need.ppi)))
       need = {ppi, ppi / kPixelsPerLine * 1.5, fmt::format("tints at {:g} lines per inch", lines)};
   }
   return need;
@@ -45,7 +48,7 @@ Findings find_resolution(const Facts& facts) {
   for (std::size_t i = 0; i < facts.plates.size(); ++i) {
     if (facts.plates[i].survey.empty) continue;
     const Need need = need_of(facts, facts.plates[i]);
-    if (!(facts.ppi < need.ppi)) continue;
+    if (!is_short(facts.ppi, need.ppi)) continue;
     const auto known =
         std::find_if(found.begin(), found.end(), [&](const Short& s) { return s.need.what == need.what; });
     if (known != found.end()) {
@@ -57,7 +60,8 @@ Findings find_resolution(const Facts& facts) {
   Findings out;
   for (const Short& s : found) {
     Finding f = about(facts, s.plates);
-    f.severity = facts.ppi < s.need.sent_back ? FindingSeverity::sent_back : FindingSeverity::caution;
+    f.severity =
+        is_short(facts.ppi, s.need.sent_back) ? FindingSeverity::sent_back : FindingSeverity::caution;
     f.what = fmt::format("{}: {:.4g} pixels per inch at print size; {} want {:.4g}",
                          names_of(facts, s.plates), facts.ppi, s.need.what, s.need.ppi);
     f.number = facts.ppi;

@@ -36,7 +36,7 @@ Findings find_light_tones(const Facts& facts) {
     const Mesh& mesh = facts.first_pass(plate).mesh;
     f.at = s.light_at;
     f.what = fmt::format(
-        "{}: {:.0f} cm2 of tints under {:.0f} % on film ({:.0f} % in the mean) drop out: mesh {:.3g}/cm "
+        "{}: {:.1f} cm2 of tints under {:.0f} % on film ({:.0f} % in the mean) drop out: mesh {:.3g}/cm "
         "holds no "
         "smaller dot; most at {}",
         plate.name, s.light_mm2 / 100, 100 * plate.held.lightest, 100 * s.light_tone, mesh.threads_per_cm,
@@ -63,7 +63,7 @@ Findings find_filled_tones(const Facts& facts) {
     Finding f = about(facts, {i});
     f.at = s.dark_at;
     f.what = fmt::format(
-        "{}: {:.0f} cm2 of tints over {:.0f} % on film ({:.0f} % in the mean) print solid; most at {}",
+        "{}: {:.1f} cm2 of tints over {:.0f} % on film ({:.0f} % in the mean) print solid; most at {}",
         plate.name, s.dark_mm2 / 100, 100 * plate.held.darkest, 100 * s.dark_tone, at_text(s.dark_at));
     f.number = 100 * s.dark_tone;
     f.limit = 100 * plate.held.darkest;

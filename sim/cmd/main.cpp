@@ -1,5 +1,5 @@
 // kirtle: the command line. Exit status 0 done, 2 the user's input is wrong, 130 stopped by
-// Ctrl-C (what was done is kept), 1 anything else.
+// Ctrl-C (what was done is kept), 3 a check whose plates would be sent back, 1 anything else.
 #include "base/diagnostics.h"
 #include "base/progress.h"
 #include "cmd/commands.h"
