@@ -178,6 +178,32 @@ void Session::set_against(Against what, std::string shirt) {
   rebuild_other();
 }
 
+void Session::set_mode(Mode wanted) {
+  mode = wanted;
+  ++version_;
+  rebuild_other();
+}
+
+void Session::toggle_light_beside(const std::string& light) {
+  const auto known = std::find(lights_beside.begin(), lights_beside.end(), light);
+  if (known != lights_beside.end()) {
+    lights_beside.erase(known);
+  } else if (light != scene_->light && lights_beside.size() < 2) {
+    lights_beside.push_back(viewing_weights(light, scene_->observer).light);
+  }
+  ++version_;
+}
+
+void Session::play(bool on) {
+  if (!is_open() || on == playing_) return;
+  playing_ = on;
+  since_shirt_ = 0;
+  ++version_;
+  if (on) return;
+  rebuild(true);  // the shirt at hand, as sim draws it
+  rebuild_other();
+}
+
 bool Session::poll() {
   const auto on_error = [this](const std::exception& e) { failed(e); };
   bool any = false;
@@ -337,7 +363,7 @@ void Session::start_run(int shirts) {
 void Session::show_worst() {
   if (!run_ || run_->run.showing.worst < 0) return;
   const ShirtShowing& worst = run_->run.showing.shirts[static_cast<std::size_t>(run_->run.showing.worst)];
-  playing_ = false;
+  play(false);
   show_shirt(static_cast<std::uint32_t>(run_->run.showing.worst) + 1);
   if (worst.widest_mm > 0) {
     look_at({static_cast<double>(worst.x_mm), static_cast<double>(worst.y_mm)},
@@ -365,13 +391,17 @@ void Session::point_at(std::optional<PointMm> place) {
 void Session::read_point() {
   reader_.start("read", [this, build = build_, at = *point_](const Progress&) {
     const PointReading reading = read_place(*build->scene, *build->prediction, {at.x}, {at.y});
-    return Lane::Finish([this, reading] { reading_ = reading; });
+    const Section section = make_section(*build, reading);
+    return Lane::Finish([this, reading, section] {
+      reading_ = reading;
+      section_ = section;
+    });
   });
 }
 
 void Session::pin() {
   if (reading_ && point_) {
-    pinned_ = Pinned{*point_, reading_->lab, reading_->hex};
+    pinned_ = Pinned{*point_, reading_->lab, reading_->hex, reading_->reflectance};
   } else {
     pinned_.reset();
   }

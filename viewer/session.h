@@ -6,6 +6,7 @@
 #include "lane.h"
 #include "predict/reading.h"
 #include "predict/shirt_run.h"
+#include "section.h"
 #include "view.h"
 
 #include <filesystem>
@@ -37,6 +38,7 @@ struct Pinned {
   PointMm at;
   Lab lab;
   std::string hex;
+  Spectrum reflectance;
 };
 
 struct RunResult {
@@ -86,6 +88,9 @@ class Session {
   void fit(double pane_width_px, double pane_height_px, bool garment);
   void look_at(PointMm place, double px_per_mm);
   void set_against(Against what, std::string shirt = {});
+  void set_mode(Mode mode);
+  void toggle_light_beside(const std::string& light);
+  void touch() { ++version_; }  ///< after the fields above were changed
 
   // Heads.
   Head head(int plate) const { return heads_.at(static_cast<std::size_t>(plate)); }
@@ -112,10 +117,8 @@ class Session {
   // The press. Shirt 0: as set up.
   std::uint32_t shirt() const { return shirt_; }
   void show_shirt(std::uint32_t number);
-  void play(bool on) {
-    playing_ = on;
-    since_shirt_ = 0;
-  }
+  void play(bool on);
+  void stop_playing() { play(false); }
   bool playing() const { return playing_; }
   double shirts_per_second = 3;
   void advance(double seconds);  ///< of the animation
@@ -136,6 +139,7 @@ class Session {
   void point_at(std::optional<PointMm> place);
   const std::optional<PointMm>& point() const { return point_; }
   const std::optional<PointReading>& reading() const { return reading_; }
+  const Section& section() const { return section_; }  ///< of the reading
   void pin();
   const std::optional<Pinned>& pinned() const { return pinned_; }
 
@@ -176,6 +180,7 @@ class Session {
   std::optional<RunResult> run_;
   std::optional<PointMm> point_;
   std::optional<PointReading> reading_;
+  Section section_;
   std::optional<Pinned> pinned_;
   std::vector<Message> messages_;
   std::uint64_t version_ = 0;

@@ -1,0 +1,37 @@
+#include "app.h"
+
+namespace kirtle {
+
+App::App(Session& session, float scale, bool software) : session_(session), look_(set_look(scale)) {
+  window_.driver = reinterpret_cast<const char*>(glGetString(GL_RENDERER));
+  window_.software = software;
+  if (software) {
+    renderer_.settings.most_points = 1;
+    renderer_.settings.most_passes = 8;
+  } else {
+    renderer_.settings.points = 2;
+  }
+}
+
+void App::panels(float width, float height) {
+  const Layout layout = this->layout(width, height);
+  Ui ui{session_, renderer_, layout, look_, window_};
+  take_keys(ui);
+  draw_canvas(ui);
+  draw_top_bar(ui);
+  draw_screens(ui);
+  draw_press(ui);
+  draw_point(ui);
+  draw_dialogs(ui);
+}
+
+bool App::draw(int width, int height, GLuint framebuffer, bool only_canvas) {
+  const Area canvas = only_canvas ? Area{0, 0, static_cast<float>(width), static_cast<float>(height)}
+                                  : layout(static_cast<float>(width), static_cast<float>(height)).canvas;
+  const int w = static_cast<int>(canvas.width), h = static_cast<int>(canvas.height);
+  const std::vector<Pane> panes = panes_of(session_, w, h);
+  return renderer_.draw(session_, panes, w, h, framebuffer, static_cast<int>(canvas.x),
+                        height - static_cast<int>(canvas.y) - h);
+}
+
+}  // namespace kirtle
