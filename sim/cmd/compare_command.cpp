@@ -6,6 +6,7 @@
 #include "compare/decision_page.h"
 #include "job/quantity.h"
 #include "predict/prediction.h"
+#include "predict/run_press.h"
 
 #include <cmath>
 #include <filesystem>
@@ -21,7 +22,7 @@ namespace {
 struct Arguments {
   SceneArguments scene;
   std::vector<std::string> builds;
-  std::string overlap, press, holds, output;
+  std::string overlap, press, holds, output, form = "png";
   int shirts = 144;
   unsigned threads = 0;
   bool json = false;
@@ -50,6 +51,13 @@ std::vector<BuildKind> builds_of(const std::vector<std::string>& ids) {
     out.push_back(*kind);
   }
   return out;
+}
+
+PlateForm form_of(const std::string& word) {
+  return word == "tiff"        ? PlateForm::tiff
+         : word == "separated" ? PlateForm::separated
+         : word == "films"     ? PlateForm::films
+                               : PlateForm::png;
 }
 
 nlohmann::json to_json(const ShirtShare& s) {
@@ -160,6 +168,7 @@ void print_text(const Scene& scene, const Comparison& c) {
 
 Scene read(const Arguments& a) {
   Scene scene = a.scene.read();
+  if (!a.press.empty()) use_press(scene, a.press, {a.scene.data.begin(), a.scene.data.end()});
   if (!a.holds.empty()) {
     const std::optional<double> mm = quantity_from(a.holds, Measure::length_mm);
     if (!mm || !(*mm > 0))
@@ -235,7 +244,7 @@ void reshape_command(const Arguments& a) {
   intent.weight = shading.weight;
   const BuildFigures figures = evaluate_build(scene, arrived.model(), roles, intent, kinds.front(), settings);
   const BuiltPlates built = build_plates(scene, arrived, roles, body, figures, a.threads);
-  write_build(scene, built, a.output, a.threads);
+  write_build(scene, built, a.output, form_of(a.form), a.threads);
   fmt::print("{}\nwrote {} plates, changes.txt and scene.toml to {}\n", change_list(scene, built),
              built.images.size(), printable(a.output, 4096));
   if (!figures.refused.empty()) fmt::print(stderr, "warning: {}\n", figures.refused);
@@ -247,6 +256,7 @@ void add_common(CLI::App& c, Arguments& a) {
       "--overlap", a.overlap,
       "Trap and rim, for example \"0.3 mm\" or \"1 pt\"; left out: the smallest that keeps shirts that "
       "show to 1 in 100");
+  c.add_option("--press", a.press, "Another press: an id of the records, for example manual-micros");
   c.add_option("--holds", a.holds,
                "The press holds plus-minus this, for example \"0.25 mm\" or \"1/64 in\" (scene: [press])");
   c.add_option("--threads", a.threads, "Threads to use; the result does not depend on it")
@@ -280,6 +290,12 @@ void add_compare_command(CLI::App& app) {
                 "fade, fade-trap, solid-under, solid-under-all, shirt-as-dark or solid-tapering")
       ->required()
       ->expected(1);
+  s->add_option(
+       "--as", r->form,
+       "png or tiff: a grey a plate; separated: one TIFF with named inks; films: 1-bit at 1200 per inch with "
+       "dots, register marks and labels")
+      ->check(CLI::IsMember({"png", "tiff", "separated", "films"}))
+      ->capture_default_str();
   s->add_option("-o,--output", r->output, "Folder for the plates, scene.toml and changes.txt")->required();
   s->footer(
       "Example:\n"

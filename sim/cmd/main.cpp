@@ -45,6 +45,7 @@ int run(int argc, char** argv) {
   kirtle::add_run_command(app);
   kirtle::add_check_command(app);
   kirtle::add_screens_command(app);
+  kirtle::add_compare_command(app);
   kirtle::add_list_commands(app);
   kirtle::add_plates_command(app);
   kirtle::add_scene_command(app);

@@ -1,21 +1,15 @@
 #include "compare/build_plates.h"
 
-#include "base/check.h"
-#include "base/replaced_file.h"
-#include "job/document.h"
-#include "job/write_document.h"
 #include "plate/reshape/builds.h"
 #include "plate/reshape/contours.h"
 #include "plate/reshape/solid_core.h"
 #include "plate/reshape/tones.h"
-#include "plate/reshape/write_plates.h"
 
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
 
 namespace kirtle {
-namespace fs = std::filesystem;
 
 namespace {
 
@@ -108,95 +102,6 @@ PlateImage light_plate(BuildKind kind, const PlateImage& arrived, const PlateIma
   return knock_out(body, dark, cut, ppi, threads).plate;
 }
 
-Member* member(Value& table, std::string_view key) {
-  const auto it = std::find_if(table.members.begin(), table.members.end(),
-                               [key](const Member& m) { return m.key == key; });
-  return it == table.members.end() ? nullptr : &*it;
-}
-
-Value text_value(std::string text) {
-  Value v;
-  v.kind = ValueKind::text;
-  v.text = std::move(text);
-  return v;
-}
-
-void set(Value& table, const std::string& key, Value value) {
-  if (Member* m = member(table, key)) {
-    m->value = std::move(value);
-  } else {
-    table.members.push_back({key, 0, 0, std::move(value)});
-  }
-}
-
-std::string text_of(Value& table, std::string_view key) {
-  const Member* m = member(table, key);
-  return m != nullptr && m->value.kind == ValueKind::text ? m->value.text : std::string();
-}
-
-/// A path of the original scene as seen from another folder.
-std::string seen_from(const std::string& path, const fs::path& old_folder, const fs::path& folder) {
-  return fs::absolute(old_folder / path)
-      .lexically_normal()
-      .lexically_proximate(fs::absolute(folder).lexically_normal())
-      .generic_string();
-}
-
-/// What a plate's file is called: its name, without what a file name should not hold.
-std::string file_name(const std::string& plate, std::size_t number) {
-  std::string out;
-  for (const char c : plate) {
-    const bool plain =
-        (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' || c == '_';
-    out += plain ? c : '-';
-  }
-  if (out.size() > 60) out.resize(60);
-  return fmt::format("{}-{}.png", number + 1, out.empty() ? "plate" : out);
-}
-
-Value built_scene(const Scene& original, const BuiltPlates& built, const fs::path& folder,
-                  const std::vector<std::pair<std::string, std::string>>& files, const std::string& dark) {
-  Diagnostics faults;
-  std::optional<Document> document = read_document(original.file, faults);
-  if (!document) throw InputError(std::move(faults));
-  Value root = std::move(document->root);
-  const fs::path old_folder = original.file.parent_path();
-  set(root, "title", text_value(original.title.substr(0, 160) + ": " + std::string(build_name(built.kind))));
-  Value ppi;
-  ppi.kind = ValueKind::number;
-  ppi.number = built.ppi;
-  set(root, "ppi", ppi);
-  if (Member* data = member(root, "data")) {
-    for (Value& v : data->value.items) v.text = seen_from(v.text, old_folder, folder);
-  }
-  if (Member* compare = member(root, "compare")) {
-    if (Member* art = member(compare->value, "art"))
-      art->value.text = seen_from(art->value.text, old_folder, folder);
-    if (!prints_dark(built.kind))
-      std::erase_if(root.members, [](const Member& m) { return m.key == "compare"; });
-  }
-  const auto file_of = [&](const std::string& plate) {
-    const auto it = std::find_if(files.begin(), files.end(), [&](const auto& f) { return f.first == plate; });
-    return it == files.end() ? std::string() : it->second;
-  };
-  if (Member* plates = member(root, "plate")) {
-    std::erase_if(plates->value.items, [&](Value& v) { return file_of(text_of(v, "name")).empty(); });
-    for (Value& v : plates->value.items) {
-      std::erase_if(v.members, [](const Member& m) { return m.key == "page" || m.key == "sample"; });
-      set(v, "file", text_value(file_of(text_of(v, "name"))));
-      set(v, "ink_is", text_value("dark"));
-    }
-  }
-  if (Member* passes = member(root, "pass")) {
-    std::erase_if(passes->value.items, [&](Value& v) { return file_of(text_of(v, "plate")).empty(); });
-    for (Value& v : passes->value.items) {
-      if (text_of(v, "plate") == dark && text_of(v, "curve_on_film").empty())
-        set(v, "curve_on_film", text_value("plates"));
-    }
-  }
-  return root;
-}
-
 }  // namespace
 
 BuiltPlates build_plates(const Scene& scene, const Prediction& arrived, const CompareRoles& roles,
@@ -266,38 +171,6 @@ std::string change_list(const Scene& original, const BuiltPlates& built) {
       "What counts as solid, and the step tables' aim, are common practice and the print model's; test "
       "print.\n";
   return out;
-}
-
-void write_build(const Scene& original, const BuiltPlates& built, const fs::path& folder, unsigned threads) {
-  std::error_code failed;
-  fs::create_directories(folder, failed);
-  if (failed)
-    throw InputError({folder.string(), 0, 0}, "cannot make this folder: " + failed.message(),
-                     "name a folder where you may write");
-  if (fs::equivalent(
-          folder, original.file.parent_path().empty() ? fs::path(".") : original.file.parent_path(), failed))
-    throw InputError({folder.string(), 0, 0}, "this is the scene's own folder",
-                     "name another, so that the plates that arrived stay as they are");
-  const std::vector<PrintingPlate> plates = printing_plates(built.scene);
-  KIRTLE_CHECK(plates.size(), ==, built.images.size());
-  std::vector<std::pair<std::string, std::string>> files;
-  for (std::size_t i = 0; i < plates.size(); ++i) {
-    files.emplace_back(plates[i].name, file_name(plates[i].name, i));
-    write_grey_plate(folder / files.back().second, built.images[i], built.ppi,
-                     "film positive, black prints; " + std::string(build_name(built.kind)), threads);
-  }
-  const auto text = [&](const char* name, const std::string& content) {
-    ReplacedFile file(folder / name);
-    file.write(content);
-    file.commit();
-  };
-  text("changes.txt", change_list(original, built));
-  std::string dark;
-  for (const ScenePass& pass : built.scene.passes) {
-    if (pass.curve == CurveAt::plates) dark = built.scene.plates[static_cast<std::size_t>(pass.plate)].name;
-  }
-  text("scene.toml", "# Written by kirtle reshape; see changes.txt\n" +
-                         document_text(built_scene(original, built, folder, files, dark)));
 }
 
 }  // namespace kirtle

@@ -30,12 +30,20 @@ struct BuiltPlates {
 BuiltPlates build_plates(const Scene& scene, const Prediction& arrived, const CompareRoles& roles,
                          const PlateImage& body, const BuildFigures& figures, unsigned threads);
 
-/// Writes the plates as grey files, a scene for them and the change list into a folder, which is made. The
-/// scene's text is the original's with the plates' files in place; its records still come from where the
-/// original found them. Files: PLATE.png, scene.toml, changes.txt. Nothing is left half-written: each file is
-/// renamed into place, the scene last. Throws InputError (folder), std::runtime_error (disk).
+/// What corrected plates are written as.
+enum class PlateForm {
+  png,        ///< a grey PNG a plate
+  tiff,       ///< a grey TIFF a plate
+  separated,  ///< one Separated TIFF, an ink a plate
+  films,      ///< a 1-bit PNG a plate: dots at 1200 per inch, register marks and a label outside the art
+};
+
+/// Writes the plates, a scene for them and the change list into a folder, which is made. The scene's text is
+/// the original's with the plates' files in place; its records still come from where the original found them.
+/// Files: N-PLATE.png or .tif, or plates.tif; scene.toml; changes.txt. Nothing is left half-written: each
+/// file is renamed into place, the scene last. Throws InputError (folder), std::runtime_error (disk).
 void write_build(const Scene& original, const BuiltPlates& built, const std::filesystem::path& folder,
-                 unsigned threads);
+                 PlateForm form, unsigned threads);
 
 /// The change list as text.
 std::string change_list(const Scene& original, const BuiltPlates& built);
