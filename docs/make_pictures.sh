@@ -12,6 +12,8 @@ for shirt in forest-green-cotton royal-cotton black-polyester; do
   "$kirtle" predict scenes/moth/scene.toml --shirt "$shirt" -o "$temp/$shirt.png" --dpi 45 --quiet 2>/dev/null
 done
 convert "$temp/forest-green-cotton.png" "$temp/royal-cotton.png" "$temp/black-polyester.png" +append -strip docs/pictures/moth-on-shirts.png
+"$kirtle" compare scenes/moth/scene.toml -o "$temp/decision" >/dev/null 2>&1
+convert "$temp/decision/decision.png" -resize 900x -strip docs/pictures/decision.png
 # docs/guide.md, as its steps say.
 mkdir "$temp/art"
 for p in base yellow red blue; do

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Installs what is missing, builds Kirtle, and predicts every scene into out/.
+# Installs what is missing, builds Kirtle, predicts every scene into out/, and decides how the moth's plates are to be built.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 source tests/setup.sh
@@ -20,3 +20,5 @@ for scene in scenes/*/scene.toml; do
   count=$((count + 1))
 done
 echo "predicted $count scenes into $PWD/out"
+build/release/sim/cmd/kirtle compare scenes/moth/scene.toml -o out/moth-decision
+echo "decision report: $PWD/out/moth-decision/decision.pdf"

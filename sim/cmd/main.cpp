@@ -36,6 +36,7 @@ int run(int argc, char** argv) {
       "  kirtle probe scenes/moth/scene.toml --at 150,120     the numbers at a point\n"
       "  kirtle check scenes/reef/scene.toml                  what would send its plates back\n"
       "  kirtle screens scenes/reef/scene.toml                what its screens hold and print\n"
+      "  kirtle compare scenes/moth/scene.toml                solid underlay or trapped halftones\n"
       "  kirtle plates art/*.png                              what is in exported files\n"
       "  kirtle scene new team art/*.png                      a scene from them\n"
       "  kirtle inks                                          inks to print with\n"
