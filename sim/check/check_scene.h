@@ -39,8 +39,8 @@ struct CheckReport {
   bool sent_back() const;
 };
 
-/// Reads the plates and looks. Plates with the role print alone. Memory: the plates and about three bytes a
-/// pixel of one plate. Throws InputError with every fault of the plates.
+/// Reads the plates and looks. Plates with the role print alone. Memory: the plates, and a few bytes a pixel
+/// of one of them (up to 30 if it is nothing but dust). Throws InputError with every fault of the plates.
 CheckReport check_scene(const Scene& scene, const CheckSettings& settings);
 
 }  // namespace kirtle

@@ -13,6 +13,7 @@ constexpr double kBaseThere = 0.04;  // film from which a tonal base lies there 
 constexpr double kSolidDose = 0.88;  // film from which a soaked dose counts as solid
 constexpr double kPaleBase = 45;     // L*, and less chroma than
 constexpr double kNeutralBase = 15;
+constexpr double kNeedsBase = 0.3;   // base_need of inks whose strokes want a base
 constexpr double kOverlapLimit = 2;  // film added up: 200 %
 
 Lab lab_of(const OverprintTable& table, const std::vector<double>& dose) {
@@ -61,18 +62,16 @@ std::vector<double> printed_by_film(const PrintingPlate& plate) {
   return out;
 }
 
-/// Tops of a base: plates with a pass after the base's last.
 BaseSurvey survey_of(const Facts& facts, std::size_t base, unsigned threads) {
-  const PlateFacts& b = facts.plates[base];
   std::vector<BaseTopPlate> tops;
-  for (const PlateFacts& plate : facts.plates) {
-    if (plate.base || plate.passes.back() < b.passes.back()) continue;
-    const auto index = static_cast<std::size_t>(&plate - facts.plates.data());
-    const double spread = to_mm(facts.model.plates[index].cover.tone.spread).v;
+  for (const std::size_t top : facts.tops_of(base)) {
+    const PlateFacts& plate = facts.plates[top];
+    const double spread = to_mm(facts.model.plates[top].cover.tone.spread).v;
     tops.push_back(
-        {plate.image, &plate.survey.strokes, spread, facts.first_pass(plate).ink.base_need >= 0.3});
+        {plate.image, &plate.survey.strokes, spread, facts.first_pass(plate).ink.base_need >= kNeedsBase});
   }
-  return survey_base(*b.image, to_mm(facts.model.plates[base].cover.tone.spread).v, tops, facts.ppi, threads);
+  return survey_base(*facts.plates[base].image, to_mm(facts.model.plates[base].cover.tone.spread).v, tops,
+                     facts.ppi, threads);
 }
 
 }  // namespace
@@ -94,6 +93,14 @@ Lab Facts::colour(std::uint32_t mask) const {
   std::vector<double> dose(plates.size(), 0.0);
   for (const std::size_t p : plates_of(mask)) dose[p] = 1;
   return lab_of(model.table, dose);
+}
+
+std::vector<std::size_t> Facts::tops_of(std::size_t base) const {
+  std::vector<std::size_t> out;
+  for (std::size_t i = 0; i < plates.size(); ++i)
+    if (!plates[i].base && !plates[i].image->dots && plates[i].passes.back() > plates[base].passes.back())
+      out.push_back(i);
+  return out;
 }
 
 bool Facts::hides(std::size_t upper, std::size_t lower) const {
@@ -162,7 +169,7 @@ Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel
   out.overlap =
       survey_overlap(surveyed, out.wet_groups, set.ppi, kOverlapLimit, out.wet_limit, settings.threads);
   for (std::size_t i = 0; i < out.plates.size(); ++i)
-    if (out.plates[i].base && !out.plates[i].survey.empty)
+    if (out.plates[i].base && !out.plates[i].survey.empty && !out.plates[i].image->dots)
       out.bases.emplace_back(i, survey_of(out, i, settings.threads));
   return out;
 }

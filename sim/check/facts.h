@@ -59,6 +59,9 @@ struct Facts {
   /// Does a solid lie below another for nothing: is their pile much nearer to the upper alone than to the
   /// lower (our own choice: five times, or dE00 under 4)?
   bool hides(std::size_t upper, std::size_t lower) const;
+  /// Plates with a pass after the base's last, as its BaseSurvey has them. Plates of dots (1 bit) are left
+  /// out: their edges are the dots'.
+  std::vector<std::size_t> tops_of(std::size_t base) const;
 };
 
 /// Smallest areas and lengths that are spoken of: less is a fringe (our own choice).

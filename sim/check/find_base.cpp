@@ -21,15 +21,6 @@ const char* choke_for(const Facts& facts) {
   return facts.scene.press.preset.automatic ? ".10 to .18 mm" : ".25 to .35 mm";
 }
 
-/// Plates printed after a base, in the order that its survey has them.
-std::vector<std::size_t> tops_of(const Facts& facts, std::size_t base) {
-  std::vector<std::size_t> out;
-  for (std::size_t i = 0; i < facts.plates.size(); ++i)
-    if (!facts.plates[i].base && facts.plates[i].passes.back() >= facts.plates[base].passes.back())
-      out.push_back(i);
-  return out;
-}
-
 /// Does most of a top's solid lie on this base?
 bool lies_on(const Facts& facts, std::size_t top, std::size_t base) {
   double all = 0, on = 0;
@@ -46,7 +37,7 @@ bool lies_on(const Facts& facts, std::size_t top, std::size_t base) {
 Findings find_base_eats_type(const Facts& facts) {
   Findings out;
   for (const auto& [base, survey] : facts.bases) {
-    const std::vector<std::size_t> tops = tops_of(facts, base);
+    const std::vector<std::size_t> tops = facts.tops_of(base);
     for (std::size_t t = 0; t < survey.strokes.size(); ++t) {
       const StrokesOnBase& s = survey.strokes[t];
       if (s.eaten < kLeast_mm || s.eaten < kShareEaten * s.length || !lies_on(facts, tops[t], base)) continue;

@@ -110,6 +110,7 @@ Findings find_thin_type(const Facts& facts) {
   Findings out;
   for (std::size_t i = 0; i < facts.plates.size(); ++i) {
     const PlateFacts& plate = facts.plates[i];
+    if (plate.image->dots) continue;
     const TypeLine* worst = nullptr;
     int rows = 0, letters = 0;
     for (const TypeLine& t : plate.survey.type) {

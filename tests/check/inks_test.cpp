@@ -165,6 +165,11 @@ TEST_F(CheckInks, ShirtsThatDoNotDischarge) {
   EXPECT_NOT_FOUND(on("black-cotton"), "no-discharge");         // graded 5
   EXPECT_NOT_FOUND(on("forest-green-cotton"), "no-discharge");  // graded 5
   EXPECT_NOT_FOUND(on("white-cotton"), "no-discharge");         // nothing to take out
+  // A mesh that lays down too little agent.
+  ASSERT_FOUND(weak, on("black-cotton", "120-34"), "no-discharge");
+  EXPECT_LT(weak->number, 70);
+  EXPECT_THAT(weak->remedy, HasSubstr("coarser mesh"));
+  EXPECT_NOT_FOUND(on("black-cotton", "61-64"), "no-discharge");
   // The order's other shirts are looked at, too.
   CheckSettings order;
   order.more_shirts.push_back(scene("purple-cotton", pass("clear", "discharge-clear")).shirt);
@@ -242,6 +247,12 @@ TEST_F(CheckInks, OrderIsAdviceAlone) {
   ASSERT_FOUND(f, check("white-cotton", navy + yellow), "order");
   EXPECT_EQ(f->severity, FindingSeverity::advice);
   EXPECT_NOT_FOUND(check("white-cotton", yellow + navy), "order");
+  // Much wet ink before little of like lightness.
+  plate("red", box(10, 10, 20, 20));
+  plate("green", square_);
+  const std::string red = pass("red", "red"), green = pass("green", "kelly-green");
+  EXPECT_NE(find(check("white-cotton", green + red), "order"), nullptr);
+  EXPECT_NOT_FOUND(check("white-cotton", red + green), "order");
   // A base that is not flashed.
   plate("base", box(4, 4, 36, 36));
   const auto on_base = [&](const std::string& flash) {

@@ -16,6 +16,22 @@ TEST_F(CheckJobs, OneWhiteOnBlackIsFine) {
   EXPECT_THAT(kinds(check("black-cotton", pass("white", "base-white", "strokes = 2", "43-80"))), IsEmpty());
 }
 
+TEST_F(CheckJobs, WhiteTwiceWithAFlashIsFine) {
+  plate("white", sum({box(5, 5, 35, 15), box(10, 20, 30, 35)}));
+  const std::string hit = "[[pass]]\nplate = \"white\"\nink = \"base-white\"\nmesh = \"61-64\"\n";
+  EXPECT_THAT(
+      kinds(check("black-cotton", "[[plate]]\nname = \"white\"\nfile = \"white.png\"\nink_is = \"dark\"\n" +
+                                      hit + "flash = true\n" + hit)),
+      IsEmpty());
+}
+
+TEST_F(CheckJobs, RedOnAChokedBaseIsFine) {
+  plate("base", sum({box(5.15, 5.15, 34.85, 14.85), box(5.15, 20.15, 34.85, 34.85)}));
+  plate("red", sum({box(5, 5, 35, 15), box(5, 20, 35, 35)}));
+  EXPECT_THAT(kinds(check("black-cotton", pass("base", "base-white", "flash = true") + pass("red", "red"))),
+              IsEmpty());
+}
+
 TEST_F(CheckJobs, TwoSpotsOnAWhiteShirtAreFine) {
   plate("red", box(5, 5, 35, 20));
   plate("navy", sum({box(5, 19.7, 35, 35), box(12, 8, 18, 14)}));  // overlaps by .3 mm

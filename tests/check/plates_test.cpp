@@ -183,6 +183,36 @@ TEST_F(CheckPlates, BandsBetweenMeshAndDots) {
   EXPECT_EQ(cautions("22.5"), 0);
 }
 
+TEST_F(CheckPlates, BandsBetweenTwoScreens) {
+  plate("red", tint(box(5, 5, 35, 35), 0.5));
+  plate("navy", tint(box(5, 5, 35, 35), 0.4));
+  const auto bands = [&](const std::string& angle) {
+    const CheckReport report = check(
+        "white-cotton", pass("red", "red", {}, "90-48") + pass("navy", "navy", "angle = " + angle, "90-48"));
+    return std::count_if(report.findings.begin(), report.findings.end(), [](const Finding& f) {
+      return f.kind == "moire" && f.what.find("between the dots of plates") != std::string::npos;
+    });
+  };
+  EXPECT_EQ(bands("37.5"), 1);  // 15 degrees apart at 55 lines an inch: 25.4 / 55 / (2 sin 7.5) = 1.77 mm
+  EXPECT_EQ(bands("22.5"), 0);
+}
+
+TEST_F(CheckPlates, SixteenBitsSayTheSame) {
+  const Film film = sum({box(5, 20, 35, 20.2), tint(box(5, 25, 35, 35), 0.08), box(5, 5, 35, 10)});
+  const CheckReport eight = red(film);
+  const double side = kMmPerInch / 300;
+  const int n = 472;
+  std::vector<std::uint16_t> grey;
+  for (int y = 0; y < n; ++y)
+    for (int x = 0; x < n; ++x)
+      grey.push_back(static_cast<std::uint16_t>(std::lround(65535 - 65535 * film(x * side, y * side, side))));
+  write_grey_png(folder_.path() / "red.png", n, n, 300, grey);
+  const CheckReport sixteen = check("white-cotton", pass("red", "red"));
+  EXPECT_NE(find(sixteen, "thin-lines"), nullptr);
+  EXPECT_NE(find(sixteen, "light-tones"), nullptr);
+  EXPECT_EQ(kinds(eight), kinds(sixteen));
+}
+
 TEST_F(CheckPlates, CurveInThePlateAndInTheOutput) {
   // A fade through a curve on 8-bit pixels leaves greys out where the curve is steep.
   const auto ramp = [](bool curved) {
