@@ -11,7 +11,7 @@ namespace kirtle {
 
 namespace {
 
-constexpr double kCloseUp = 48;
+constexpr double kCloseUp = 46;
 constexpr std::size_t kShirtsInTable = 5;
 /// Beside its colour by more than this, a swatch is marked.
 constexpr double kOutside = 0.5;
@@ -61,7 +61,7 @@ std::vector<std::vector<TableCell>> ink_rows(const PrintStudy& study) {
     if (ink.not_predicted) add("not predicted, drawn flat");
     if (!ink.over.empty()) add("on " + ink.over);
     if (ink.printed < 1) add(fmt::format("only as a tint, up to {:.0f} %", 100 * ink.printed));
-    if (outside > kOutside) add(fmt::format("more vivid in ink than shown, by dE00 {:.1f}", outside));
+    if (outside > kOutside) add(fmt::format("more vivid than shown, by dE00 {:.1f}", outside));
     row.push_back({note});
     rows.push_back(std::move(row));
   }
@@ -154,7 +154,7 @@ void ProofPages::garments(const PrintStudy& study) {
   };
   std::vector<PanelShirt> shirts{shirt(sizes.smallest, one ? "(all shirts)" : "(smallest ordered)")};
   if (!one) shirts.push_back(shirt(sizes.largest, "(largest ordered)"));
-  const double height = std::min(studies_.size() == 1 ? 72.0 : 88.0, 0.47 * flow_.width());
+  const double height = std::min(studies_.size() == 1 ? 66.0 : 88.0, 0.47 * flow_.width());
   place_garments(flow_.page(), "shirts", flow_.box(height), study, 0, shirts, true);
   flow_.down(height + 2.5);
 }
@@ -197,7 +197,8 @@ void ProofPages::close_up_and_inks(const PrintStudy& study) {
   style.swatch_mm = study.shirts.size() > 1 ? 10.5 : 14;
   style.least_row_mm = 6.4;
   if (rows.size() > 8) {  // as many inks as a press has heads: a line each
-    style.most_lines = 1;
+    style.size_pt = 8;
+    style.pad_mm = 0.5;
     style.least_row_mm = 5.8;
   }
   flow_.page().picture("close-up", {flow_.x(), flow_.y(), w, h},

@@ -13,6 +13,17 @@ namespace {
 
 constexpr double kPaperPxPerMm = 254 / kMmPerInch;
 
+/// Both units, each whole: the line breaks only between them.
+std::string measure_words(double mm) {
+  std::string out;
+  const std::string plain = both_units(mm);
+  for (std::size_t i = 0; i < plain.size(); ++i) {
+    const bool between = plain[i] == ' ' && i + 1 < plain.size() && plain[i + 1] == '(';
+    out += plain[i] == ' ' && !between ? "\u00a0" : std::string(1, plain[i]);
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string location_heading(PrintLocation location) {
@@ -88,10 +99,11 @@ void place_garments(Page& page, const std::string& name, const PageBox& box, con
           std::min({20.0, (print.x + print.right()) / 2 - x, x + column - (print.x + print.right()) / 2});
       const double middle = (print.x + print.right()) / 2;
       place_measure(page, name + " width", {print.x, my}, {print.right(), my},
-                    {middle - half, my + 1.5, 2 * half, below - 2}, both_units(garments[i].print_width_mm));
+                    {middle - half, my + 1.5, 2 * half, below - 2},
+                    measure_words(garments[i].print_width_mm));
       const double text_y = std::clamp((print.y + print.bottom()) / 2 - 4, box.y + caption + pad, my - 9);
       place_measure(page, name + " height", {mx, print.y}, {mx, print.bottom()},
-                    {mx - left + 0.7, text_y, left - 2.2, 8}, both_units(garments[i].print_height_mm));
+                    {mx - left + 0.7, text_y, left - 2.2, 8}, measure_words(garments[i].print_height_mm));
     } else if (measures) {
       small.align = TextAlign::centre;
       page.text(name + " size", {x + pad, box.bottom() - below + 1, column - 2 * pad, below - 1.5},

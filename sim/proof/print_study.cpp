@@ -225,6 +225,13 @@ void study_shirt(const OrderShirts& shirts, const StudySettings& settings, bool 
     }
     const RegisterRun press(register_model(scene));
     study.quoted_mm = 2.5 * press.model().pair_sigma.v;
+    Diagnostics refusals;
+    check_image_fits({study.width_mm}, {study.height_mm}, press_limits(scene), study.print.place, refusals);
+    if (scene.press.named) {
+      refusals.throw_if_errors();
+    } else {
+      for (const Diagnostic& d : refusals.all()) notes.warning(d.place, d.message, d.remedy);
+    }
     study.share_asked = settings.share;
     if (settings.share || settings.watch) {
       ShirtRunSettings run;
@@ -323,6 +330,10 @@ ExtremeSizes extreme_sizes(const Order& order) {
   return {sizes.front().size, sizes.back().size, false};
 }
 
-std::string both_units(double mm) { return fmt::format("{:.1f} in ({:.0f} mm)", mm / kMmPerInch, mm); }
+std::string both_units(double mm) {
+  // A hundredth of an inch only where a tenth would say too little.
+  if (mm < kMmPerInch) return fmt::format("{:.2f} in ({:.1f} mm)", mm / kMmPerInch, mm);
+  return fmt::format("{:.1f} in ({:.0f} mm)", mm / kMmPerInch, mm);
+}
 
 }  // namespace kirtle

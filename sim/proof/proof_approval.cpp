@@ -29,7 +29,7 @@ void ProofPages::approval() {
       order_.shirts.empty() ? 0
                             : 9 + 5.2 * static_cast<double>(std::min<std::size_t>(order_.shirts.size(), 20));
   const double note_height = order_.note.empty() ? 0 : 9;
-  if (flow_.need(6 + table_height + note_height + words_height + kSign + 4)) {
+  if (flow_.need(6 + table_height + note_height + words_height + kSign + 2)) {
     heading();
     if (studies_.size() > 1) at_a_glance();
   }
@@ -135,9 +135,9 @@ std::vector<std::string> ProofPages::cautions() const {
   });
   if (discharges)
     out.push_back(
-        "Discharge ink gives off sulphur compounds and formaldehyde in the dryer; what may stay in the "
-        "cloth "
-        "washes out. The ink supplier's safety data sheet and local rules decide.");
+        "Discharge ink gives off sulphur compounds and formaldehyde in the dryer. The ink supplier's safety "
+        "data sheet and "
+        "local rules decide what is done, washing included.");
   const std::vector<SizeCount> sizes = order_.by_size();
   if (!sizes.empty() && is_youth(sizes.front().size)) {
     std::string text = "Youth sizes are ordered: inks and shirts must suit local rules for children's wear.";

@@ -49,7 +49,7 @@ TEST_F(ProofPages, AnOrderOfThreePrintsIsLaidOutWithOneSignature) {
       words,
       HasSubstr("12.0 x 13.5 in is too large for YS (youth sizes usually take 9 x 12 in). Print all 9.5 in "
                 "wide, or make two sets of screens: 9.5 in for YS, 12 in for S, M and 3XL?"));
-  EXPECT_THAT(words, HasSubstr("12.0 in (305 mm)"));
+  EXPECT_THAT(words, HasSubstr("12.0\u00a0in (305\u00a0mm)"));
   EXPECT_THAT(words, HasSubstr("colours may shift against each other by up to 0.5 mm"));
   EXPECT_THAT(words, HasSubstr("up to 25 mm"));
   EXPECT_THAT(words, Not(HasSubstr(" shirts about")));  // the share only on request
