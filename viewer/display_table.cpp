@@ -1,6 +1,7 @@
 #include "display_table.h"
 
 #include "base/diagnostics.h"
+#include "base/parallel.h"
 #include "light/delta_e_2000.h"
 #include "light/icc_output.h"
 #include "light/srgb.h"
@@ -41,9 +42,9 @@ class Exact {
   std::optional<IccOutput> icc_;
 };
 
-XYZ cube(const XYZ& white, double x, double y, double z) {
-  return {white.x * x * x * x, white.y * y * y * y, white.z * z * z * z};
-}
+/// Mirrored below 0, so that colours outside keep their place.
+double encoded(double linear) { return linear < 0 ? -srgb_encode(-linear) : srgb_encode(linear); }
+double decoded(double e) { return e < 0 ? -srgb_decode(-e) : srgb_decode(e); }
 
 /// Lab of display values, read as sRGB: measures how far apart two of them look.
 Lab lab_of(const float* rgb, const XYZ& white) {
@@ -58,15 +59,21 @@ DisplayTable make_display_table(const XYZ& white, const std::optional<std::files
   DisplayTable out;
   out.white = white;
   out.space = exact.name();
+  const LinearRgb x = linear_srgb_from_xyz({1, 0, 0}, white), y = linear_srgb_from_xyz({0, 1, 0}, white),
+                  z = linear_srgb_from_xyz({0, 0, 1}, white);
+  out.to_linear = {{{x.r, y.r, z.r}, {x.g, y.g, z.g}, {x.b, y.b, z.b}}};
   constexpr int n = DisplayTable::kSide;
-  for (int z = 0; z < n; ++z) {
-    for (int y = 0; y < n; ++y) {
-      for (int x = 0; x < n; ++x) {
-        const auto c = exact.at(cube(white, x / (n - 1.0), y / (n - 1.0), z / (n - 1.0)));
-        out.rgb.insert(out.rgb.end(), c.begin(), c.end());
+  const auto node = [](int i) { return decoded(DisplayTable::kFrom + DisplayTable::kStep * i); };
+  out.rgb.resize(3UL * n * n * n);
+  parallel_for(n, 0, [&](std::size_t b, unsigned) {
+    for (int g = 0; g < n; ++g) {
+      for (int r = 0; r < n; ++r) {
+        const auto c = exact.at(xyz_from_linear_srgb({node(r), node(g), node(static_cast<int>(b))}, white));
+        std::copy(c.begin(), c.end(),
+                  out.rgb.begin() + 3 * static_cast<std::ptrdiff_t>((static_cast<int>(b) * n + g) * n + r));
       }
     }
-  }
+  });
   // Its error on colours that the space holds: a grid of sRGB, off the nodes.
   int count = 0;
   for (double r = 0.03; r < 1; r += 0.1171) {
@@ -89,12 +96,12 @@ DisplayTable make_display_table(const XYZ& white, const std::optional<std::files
 
 void display_rgb(const DisplayTable& table, const XYZ& xyz, float rgb[3]) {
   constexpr int n = DisplayTable::kSide;
-  const double at[3] = {std::cbrt(xyz.x / table.white.x), std::cbrt(xyz.y / table.white.y),
-                        std::cbrt(xyz.z / table.white.z)};
+  const XYZ linear = table.to_linear * xyz;
+  const double at[3] = {encoded(linear.x), encoded(linear.y), encoded(linear.z)};
   int low[3];
   double t[3];
   for (int i = 0; i < 3; ++i) {
-    const double a = std::clamp(at[i], 0.0, 1.0) * (n - 1);
+    const double a = std::clamp((at[i] - DisplayTable::kFrom) / DisplayTable::kStep, 0.0, n - 1.0);
     low[i] = std::min(static_cast<int>(a), n - 2);
     t[i] = a - low[i];
   }

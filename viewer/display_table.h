@@ -1,5 +1,8 @@
 #pragma once
-// From XYZ to what the monitor is sent, as a table over the cube roots of XYZ / white for the graphics card.
+// From XYZ to what the monitor is sent, as a table for the graphics card. Its axes are the three sRGB
+// channels, encoded, beyond 0..1 too: within sRGB the table then is straight, and the faces of the gamut lie
+// on its nodes.
+#include "light/adapt.h"
 #include "light/colour.h"
 
 #include <filesystem>
@@ -10,9 +13,11 @@
 namespace kirtle {
 
 struct DisplayTable {
-  static constexpr int kSide = 41;
+  static constexpr int kSide = 45;
+  static constexpr double kFrom = -0.6, kStep = 0.04;  ///< encoded; below 0 mirrored
   XYZ white;
-  std::vector<float> rgb;                  ///< 0..1, kSide^3 nodes, X fastest
+  Matrix3 to_linear;                       ///< XYZ (Y of white = 100) to linear sRGB
+  std::vector<float> rgb;                  ///< 0..1, kSide^3 nodes, red fastest
   std::string space;                       ///< "sRGB" or the profile's description
   double mean_de00 = 0, largest_de00 = 0;  ///< of the table's interpolation, over colours inside the space
 };

@@ -255,7 +255,12 @@ void Renderer::draw_doses(const Build& build, const PrintPrograms& programs, con
   const int width = samples(pane.width), height = samples(pane.height);
   const double left = (pane.view.centre.x * px_per_mm - 0.5) - 0.5 * pane.width * step - margin * pitch;
   const double top = (pane.view.centre.y * px_per_mm - 0.5) - 0.5 * pane.height * step - margin * pitch;
-  const double x0 = std::floor(left / pitch) * pitch, y0 = std::floor(top / pitch) * pitch;
+  // As fine as the screen: on its pixels, as sim's loupe. Coarser: on a raster of the print's own, so that it
+  // stands still when the view moves.
+  const auto anchored = [&](double from) {
+    return pitch > step ? std::floor(from / pitch) * pitch : from + 0.5 * step;
+  };
+  const double x0 = anchored(left), y0 = anchored(top);
   if (dose_between_[0].width() != width || dose_between_[0].height() != height)
     dose_between_[0] = GlCanvas(width, height, GL_R32F, GL_LINEAR);
   for (std::size_t f = 0; f < fields.size(); ++f) {
@@ -336,8 +341,13 @@ void Renderer::show(const Session& session, std::span<const Pane> panes, GLuint 
     glUniform1i(display_.at("u_xyz"), 0);
     glUniform1i(display_.at("u_table"), 1);
     glUniform1f(display_.at("u_passes"), static_cast<float>(std::max(passes_, 1)));
-    glUniform3f(display_.at("u_white"), static_cast<float>(white.x), static_cast<float>(white.y),
-                static_cast<float>(white.z));
+    float matrix[9];
+    for (int k = 0; k < 9; ++k)
+      matrix[k] = static_cast<float>(
+          table.table.to_linear[static_cast<std::size_t>(k / 3)][static_cast<std::size_t>(k % 3)]);
+    glUniformMatrix3fv(display_.at("u_to_linear"), 1, GL_TRUE, matrix);
+    glUniform2f(display_.at("u_axis"), static_cast<float>(DisplayTable::kFrom),
+                static_cast<float>(DisplayTable::kStep));
     glUniform2i(display_.at("u_offset"), x, y);
     glUniform3f(display_.at("u_surround"), settings.surround, settings.surround, settings.surround);
     glDrawArrays(GL_TRIANGLES, 0, 3);

@@ -223,9 +223,10 @@ void Session::settle() {
 void Session::fit(double pane_width_px, double pane_height_px, bool garment) {
   if (!build_) return;
   const double w = build_->prediction->width_mm(), h = build_->prediction->height_mm();
-  const double margin = garment ? 1 : 1.06;
-  const double across = garment ? 620 : w * margin, down = garment ? 760 : h * margin;
-  view.centre = {w / 2, garment ? 760.0 / 2 - kDropBelowCollarMm - 45 : h / 2};
+  // The drawn shirt reaches from 404 mm left to 404 mm right of its middle, from 92 mm above the collar's
+  // front to 626 mm below it (garment.cpp); its collar's front lies kDropBelowCollarMm above the print.
+  const double across = garment ? 860 : w * 1.06, down = garment ? 770 : h * 1.06;
+  view.centre = {w / 2, garment ? 0.5 * (626 - 92) - kDropBelowCollarMm : h / 2};
   view.px_per_mm =
       std::clamp(std::min(pane_width_px / across, pane_height_px / down), kLeastPxPerMm, kMostPxPerMm);
   ++version_;

@@ -4,6 +4,7 @@
 #include "light/delta_e_2000.h"
 #include "offscreen.h"
 #include "print/loupe.h"
+#include "print/shrinker.h"
 #include "renderer.h"
 
 #include <algorithm>
@@ -129,6 +130,104 @@ TEST_P(ShaderTest, ArmsLengthIsSims) {
                   GetParam(), reg, light.c_str(), 100 * all.within, all.mean, all.largest, pixels);
       EXPECT_GE(all.within, 0.999) << GetParam() << ", register " << reg << ", " << light;
     }
+  }
+}
+
+/// The overprint of each device pixel as sim has it: bit i = the i-th film.
+std::vector<int> overprints(const Build& build, const DeviceRaster& raster, const DeviceRect& rect) {
+  std::vector<int> out(rect.pixels(), 0);
+  int film = 0;
+  for (std::size_t i = 0; i < build.plates().size(); ++i) {
+    const PlateCover& cover = build.prediction->covers()[i];
+    if (cover.field()) continue;
+    // Seeds as in sim/print/loupe.cpp.
+    const LoupePlate plate(cover, 1u + 0x9E3779B9u * static_cast<std::uint32_t>(i));
+    std::vector<std::uint8_t> states(rect.pixels());
+    plate.states(plate.band(raster, rect), raster, rect, states);
+    for (std::size_t k = 0; k < states.size(); ++k) out[k] |= (states[k] & kDeviceInk) != 0 ? 1 << film : 0;
+    ++film;
+  }
+  return out;
+}
+
+/// Means over 3 x 3.
+std::vector<XYZf> blocks(const std::vector<XYZf>& in, int width, int height) {
+  std::vector<XYZf> out;
+  for (int y = 0; y + 3 <= height; y += 3) {
+    for (int x = 0; x + 3 <= width; x += 3) {
+      XYZf sum;
+      for (int k = 0; k < 9; ++k) {
+        const XYZf& c = in[static_cast<std::size_t>(y + k / 3) * static_cast<std::size_t>(width) +
+                           static_cast<std::size_t>(x + k % 3)];
+        sum = {sum.x + c.x / 9, sum.y + c.y / 9, sum.z + c.z / 9};
+      }
+      out.push_back(sum);
+    }
+  }
+  return out;
+}
+
+// Without the sideways scatter of light, which the shader does not have.
+TEST_P(ShaderTest, TheLoupesDotsAreSims) {
+  constexpr int kWidth = 360, kHeight = 240;
+  constexpr double kDpi = 1200, kPitch = kMmPerInch / kDpi;
+  for (int reg = 0; reg < 3; ++reg) {
+    Session session;
+    ASSERT_NO_FATAL_FAILURE(open(session, GetParam(), reg));
+    const Build& build = *session.build();
+    Renderer renderer;
+    renderer.settings.most_passes = 1;
+    renderer.settings.pyramid = false;
+    renderer.settings.loupe = 1;
+    std::size_t pixels = 0, same = 0, cells = 0, close = 0;
+    double largest = 0;
+    for (const double at : {0.33, 0.5, 0.67}) {
+      const double x = std::round(build.prediction->width_mm() * at / kPitch) * kPitch,
+                   y = std::round(build.prediction->height_mm() * (0.9 - at) / kPitch) * kPitch;
+      Pane pane;
+      pane.width = kWidth;
+      pane.height = kHeight;
+      pane.view = {{x + kWidth / 2.0 * kPitch, y + kHeight / 2.0 * kPitch}, 1 / kPitch};
+      GlCanvas target(kWidth, kHeight, GL_RGBA32F, GL_NEAREST);
+      const auto drawn = [&](bool code) {
+        renderer.settings.show_code = code;
+        session.touch();
+        renderer.draw(session, std::array{pane}, kWidth, kHeight, target.id(), 0, 0);
+        return renderer.xyz();
+      };
+      const std::vector<float> codes = drawn(true), rgba = drawn(false);
+      check_gl("the draw");
+      const DeviceRaster raster{x + kPitch / 2, y + kPitch / 2, kPitch};
+      const std::vector<int> keys = overprints(build, raster, {0, 0, kWidth, kHeight});
+      for (std::size_t i = 0; i < keys.size(); ++i) same += std::lround(codes[4 * i]) == keys[i];
+      pixels += keys.size();
+      LoupeSettings settings;
+      settings.scatter = false;
+      const Loupe loupe(build.prediction->model().table, build.prediction->covers(), settings);
+      std::vector<XYZf> want, got;
+      loupe.render(
+          {{x}, {y}, {kWidth * kPitch}, {kHeight * kPitch}, kDpi}, 1, 0, {},
+          [&](int, int, std::span<const XYZf> rows) { want.insert(want.end(), rows.begin(), rows.end()); });
+      ASSERT_EQ(want.size(), keys.size());
+      for (std::size_t i = 0; i < want.size(); ++i)
+        got.push_back({rgba[4 * i], rgba[4 * i + 1], rgba[4 * i + 2]});
+      const std::vector<XYZf> a = blocks(got, kWidth, kHeight), b = blocks(want, kWidth, kHeight);
+      const XYZ white = build.prediction->model().table.weights().white;
+      for (std::size_t i = 0; i < a.size(); ++i) {
+        const double de =
+            delta_e_2000(lab_from_xyz(to_double(a[i]), white), lab_from_xyz(to_double(b[i]), white));
+        close += de <= 1;
+        largest = std::max(largest, de);
+      }
+      cells += a.size();
+    }
+    const double same_share = static_cast<double>(same) / static_cast<double>(pixels),
+                 close_share = static_cast<double>(close) / static_cast<double>(cells);
+    std::printf(
+        "%s register %d loupe: %.3f %% on the same overprint, %.3f %% of 3 x 3 within dE00 1, largest %.2f\n",
+        GetParam(), reg, 100 * same_share, 100 * close_share, largest);
+    EXPECT_GE(same_share, 0.98);
+    EXPECT_GE(close_share, 0.98);
   }
 }
 

@@ -38,8 +38,14 @@ void draw_section(Ui& ui, float height) {
     draw->AddText(ui.look.small, ui.look.small->FontSize, {x0 - size.x - ui.px(7), y - 0.5F * size.y},
                   kQuietText, text);
   };
-  if (section.build_um > 0.5) mark(-section.build_um, fmt::format("{:.0f} um", section.build_um).c_str());
-  mark(0, "face");
+  if (section.build_um * static_cast<double>(per_um) > static_cast<double>(ui.px(13)))
+    mark(-section.build_um, fmt::format("{:.0f} um", section.build_um).c_str());
+  if (section.build_um > 0.5 &&
+      section.build_um * static_cast<double>(per_um) <= static_cast<double>(ui.px(13))) {
+    mark(0, fmt::format("{:.0f} um", section.build_um).c_str());
+  } else {
+    mark(0, "face");
+  }
   mark(section.cloth_um / 2, fmt::format("{:.0f}", section.cloth_um / 2).c_str());
   mark(section.cloth_um, fmt::format("{:.0f}", section.cloth_um).c_str());
   // Down the ply: how much of the dye is left, and how much of the cloth is ink.
@@ -49,8 +55,8 @@ void draw_section(Ui& ui, float height) {
     const float ya = face + static_cast<float>(section.depth_um[i]) * per_um,
                 yb = face + static_cast<float>(section.depth_um[i + 1]) * per_um;
     const auto line = [&](const std::vector<double>& v, ImU32 colour, double scale) {
-      draw->AddLine({c0 + static_cast<float>(std::min(1.0, v[i] * scale)) * (c1 - c0), ya},
-                    {c0 + static_cast<float>(std::min(1.0, v[i + 1] * scale)) * (c1 - c0), yb}, colour,
+      draw->AddLine({c0 + static_cast<float>(0.93 * std::min(1.0, v[i] * scale)) * (c1 - c0), ya},
+                    {c0 + static_cast<float>(0.93 * std::min(1.0, v[i + 1] * scale)) * (c1 - c0), yb}, colour,
                     ui.px(1.5F));
     };
     if (section.has_dye) line(section.dye_left, grey(240), 1);
@@ -176,14 +182,15 @@ void draw_point(Ui& ui) {
       ImGui::TextColored(ImGui::ColorConvertU32ToFloat4(kAttention), "not predicted: an ink drawn flat");
     plates(ui);
     heading("The stack", ui.look);
-    draw_section(ui, ui.px(262));
+    const float room = ui.layout.point.bottom() - ImGui::GetCursorScreenPos().y - ui.px(190);
+    draw_section(ui, std::clamp(room * 0.64F, ui.px(150), ui.px(420)));
     ImGui::PushFont(ui.look.small);
     ImGui::Text("wet load %.0f cm3/m2    ink build %.1f um", r.wet_load_cm3_m2, r.ink_build_um);
     ImGui::Text("in the cloth %.1f um dry%s", r.soaked_um,
                 r.agent_g_m2 > 0 ? fmt::format("    agent {:.1f} g/m2", r.agent_g_m2).c_str() : "");
     ImGui::PopFont();
     heading("Reflectance", ui.look);
-    draw_curve(ui, ui.px(118));
+    draw_curve(ui, std::clamp(room * 0.36F, ui.px(80), ui.px(240)));
     for (const std::string& line : r.provenance) {
       if (line.find("invented") == std::string::npos && line.find("estimated") == std::string::npos) continue;
       quiet("Some records here are invented or estimated:", ui.look);

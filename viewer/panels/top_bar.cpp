@@ -107,6 +107,7 @@ void modes(Ui& ui) {
 void draw_top_bar(Ui& ui) {
   begin_panel("##top", ui.layout.top, ui.look, grey(33));
   Session& s = ui.session;
+  ImGui::SetCursorPosY(0.5F * (ui.layout.top.height - ImGui::GetFrameHeight()));
   if (s.is_open()) {
     ImGui::AlignTextToFramePadding();
     const std::vector<std::string> changed = differences(s.file_scene(), s.edits());
