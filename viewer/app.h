@@ -22,7 +22,10 @@ class App {
   Layout layout(float width, float height) const { return Layout::of(width, height, look_.scale); }
 
  private:
+  void look_close(const std::vector<Pane>& panes);
   Session& session_;
+  std::vector<double> still_view_;
+  double still_since_ = 0;
   Look look_;
   Renderer renderer_;
   WindowState window_;

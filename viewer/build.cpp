@@ -7,8 +7,8 @@ namespace kirtle {
 
 namespace {
 
-/// Values of a lattice that are worked out before anything is shown, and at most.
-constexpr std::size_t kQuickValues = 6000, kMostValues = 400000;
+/// Values of a lattice at most.
+constexpr std::size_t kMostValues = 400000;
 /// Entries kept in each store: one for the scene, some for going back.
 constexpr std::size_t kMostKept = 24;
 

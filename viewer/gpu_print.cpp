@@ -192,6 +192,15 @@ const GlTexture& GpuPrints::pyramid(const std::shared_ptr<const Pyramid>& pyrami
   return pyramid_.second;
 }
 
+const GlTexture& GpuPrints::loupe_picture(const std::shared_ptr<const LoupePicture>& picture) {
+  if (close_.first == picture) return close_.second;
+  GlTexture texture(GL_TEXTURE_2D, GL_LINEAR);
+  glTexImage2D(GL_TEXTURE_2D, 0, GL_RGB32F, picture->width, picture->height, 0, GL_RGB, GL_FLOAT,
+               picture->xyz.data());
+  close_ = {picture, std::move(texture)};
+  return close_.second;
+}
+
 std::vector<PlateBlock> GpuPrints::blocks(const Build& build, const std::vector<RegisterOffset>& offsets,
                                           const std::vector<bool>& prints) const {
   const OverprintTable& table = build.prediction->model().table;

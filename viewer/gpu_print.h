@@ -50,6 +50,7 @@ class GpuPrints {
   const GlTexture& tones(const std::shared_ptr<const Build>& build);
   const PrintPrograms& programs(const Build& build);
   const GlTexture& pyramid(const std::shared_ptr<const Pyramid>& pyramid);
+  const GlTexture& loupe_picture(const std::shared_ptr<const LoupePicture>& picture);
 
   /// The uniform block of a build's plates where they land; prints(i) says whose head is down.
   std::vector<PlateBlock> blocks(const Build& build, const std::vector<RegisterOffset>& offsets,
@@ -67,6 +68,7 @@ class GpuPrints {
   std::map<std::string, PrintPrograms> programs_;
   std::vector<std::pair<std::shared_ptr<const Build>, GlTexture>> tones_;
   std::pair<std::shared_ptr<const Pyramid>, GlTexture> pyramid_;
+  std::pair<std::shared_ptr<const LoupePicture>, GlTexture> close_;
   std::vector<double> mask_key_;
   GlTexture mask_;
 };

@@ -20,6 +20,8 @@ namespace kirtle {
 
 constexpr int kMostFilms = 8;   ///< 256 overprints, sim's own limit for pairs
 constexpr int kMostFields = 4;  ///< a cell of the lattice has 16 corners
+/// Values that are worked out before anything is shown; the rest follows.
+constexpr std::size_t kQuickValues = 50000;
 
 class PairLattice {
  public:

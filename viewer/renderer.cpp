@@ -36,10 +36,10 @@ bool same_place(const RegisterOffset& a, const RegisterOffset& b) {
          a.stretch_y == b.stretch_y;
 }
 
-/// Does the pyramid show just what the pane asks for?
-bool pyramid_fits(const Session& session, const Pane& pane, const Build& build,
-                  const std::vector<RegisterOffset>& offsets, const std::vector<bool>& down) {
-  if (!session.pyramid() || session.pyramid()->build.get() != &build || pane.other) return false;
+/// Does what sim has drawn of this build show just what the pane asks for?
+bool as_built(const Pane& pane, const Build& build, const std::vector<RegisterOffset>& offsets,
+              const std::vector<bool>& down) {
+  if (pane.other || pane.film) return false;
   if (!pane.light.empty() && pane.light != build.scene->light) return false;
   if (std::find(down.begin(), down.end(), false) != down.end()) return false;
   for (std::size_t i = 0; i < offsets.size(); ++i) {
@@ -181,15 +181,23 @@ void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_he
   place_within(passes_, within);
   glUniform2f(program.at("u_jitter"), within[0], within[1]);
   const MixTextures& mix = gpu_.mix(*build, pane.light.empty() ? build->scene->light : pane.light);
-  double small = 0;
-  if (settings.pyramid && pyramid_fits(session, pane, *build, offsets, down)) {
+  double small = 0, level = 0;
+  double place[4] = {-0.5, -0.5, 1.0 / build->width(), 1.0 / build->height()};
+  const bool drawn = settings.sims_pictures && as_built(pane, *build, offsets, down);
+  if (drawn && session.pyramid() && session.pyramid()->build == build && step > 1.4) {
     gpu_.pyramid(session.pyramid()).bind(kPyramid);
     small = smoothstep(1.4, 2.2, step);
-    glUniform1f(program.at("u_pyramid_level"),
-                static_cast<float>(std::max(0.0, std::log2(step / session.pyramid()->shrink))));
+    level = std::max(0.0, std::log2(step / session.pyramid()->shrink));
+  } else if (drawn && loupe >= 1 && session.loupe_picture() && session.loupe_picture()->build == build) {
+    const LoupePicture& picture = *session.loupe_picture();
+    gpu_.loupe_picture(session.loupe_picture()).bind(kPyramid);
+    small = 1;
+    place[0] = picture.corner.x * px_per_mm - 0.5;
+    place[1] = picture.corner.y * px_per_mm - 0.5;
+    place[2] = 1 / (picture.width_mm * px_per_mm);
+    place[3] = 1 / (picture.height_mm * px_per_mm);
   } else {
     nothing_.bind(kPyramid);
-    glUniform1f(program.at("u_pyramid_level"), 0);
   }
   const int wide = small >= 1 ? 1
                               : std::clamp(static_cast<int>(std::ceil(step)), settings.points,
@@ -222,6 +230,9 @@ void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_he
     glUniform4fv(program.at("u_dose_place"), 1, dose_place_);
     glUniform1f(program.at("u_loupe"), static_cast<float>(loupe));
     glUniform1f(program.at("u_small"), static_cast<float>(small));
+    glUniform1f(program.at("u_pyramid_level"), static_cast<float>(level));
+    glUniform4f(program.at("u_pyramid_place"), static_cast<float>(place[0]), static_cast<float>(place[1]),
+                static_cast<float>(place[2]), static_cast<float>(place[3]));
     glUniform1f(program.at("u_mm_per_px"), static_cast<float>(1 / px_per_mm));
     glUniform1i(program.at("u_show_code"), settings.show_code);
     const GarmentDrawing& g = garment_drawing();

@@ -32,8 +32,8 @@ struct RenderSettings {
   int most_points = 4;   ///< where a screen pixel covers several of the plate's, in each pass
   int most_passes = 16;  ///< while nothing changes
   float surround =
-      0.46F;            ///< display value of the grey around: about Y 18 (neutral, in the spirit of ISO 3664)
-  bool pyramid = true;  ///< zoomed out, sim's own picture; false for tests of the shader
+      0.46F;  ///< display value of the grey around: about Y 18 (neutral, in the spirit of ISO 3664)
+  bool sims_pictures = true;    ///< what sim has drawn is shown where it fits; false for tests of the shader
   std::optional<double> loupe;  ///< for tests: 0 arm's length, 1 loupe, whatever the scale
   bool show_code = false;       ///< for tests: the overprint's number as X
 };

@@ -24,6 +24,7 @@ Session::Session(unsigned threads)
 Session::~Session() {
   builder_.cancel();
   painter_.cancel();
+  close_painter_.cancel();
   runner_.cancel();
 }
 
@@ -56,6 +57,7 @@ void Session::open(const std::filesystem::path& scene_file) {
 
 void Session::take_opened(Opened opened) {
   painter_.cancel();
+  close_painter_.cancel();
   runner_.cancel();
   reader_.cancel();
   other_builder_.cancel();
@@ -100,43 +102,6 @@ Scene Session::scene_now() const {
   return scene;
 }
 
-void Session::rebuild(bool quick) {
-  painter_.cancel();
-  builder_.start("predict", [this, scene = scene_now(), quick, shop = shop_,
-                             threads = threads_](const Progress& progress) {
-    std::shared_ptr<const Build> build = shop->make(scene, quick, threads, progress);
-    return Lane::Finish([this, build, quick] {
-      build_ = build;
-      ++version_;
-      if (point_) read_point();
-      if (quick && !build_->refined) rebuild(false);
-      paint();
-    });
-  });
-}
-
-void Session::paint() {
-  painter_.start("paint", [this, build = build_, threads = threads_](const Progress& progress) {
-    auto pyramid = std::make_shared<Pyramid>();
-    pyramid->build = build;
-    pyramid->shrink = 2;
-    while (std::max(build->width(), build->height()) / pyramid->shrink > 8192) pyramid->shrink *= 2;
-    const double scale = 1.0 / pyramid->shrink;
-    pyramid->width = PrintRenderer::scaled(build->width(), scale);
-    pyramid->height = PrintRenderer::scaled(build->height(), scale);
-    pyramid->xyz.resize(static_cast<std::size_t>(pyramid->width) * static_cast<std::size_t>(pyramid->height));
-    build->prediction->renderer().render(
-        scale, threads, progress, [&](int y0, int, std::span<const XYZf> rows) {
-          std::copy(rows.begin(), rows.end(),
-                    pyramid->xyz.begin() + static_cast<std::ptrdiff_t>(y0) * pyramid->width);
-        });
-    return Lane::Finish([this, pyramid] {
-      pyramid_ = pyramid;
-      ++version_;
-    });
-  });
-}
-
 std::optional<Scene> Session::other_scene() {
   if (!is_open() || mode != Mode::against || against == Against::plates) return std::nullopt;
   if (against == Against::file) return *file_scene_;
@@ -146,27 +111,6 @@ std::optional<Scene> Session::other_scene() {
   const Scene now = scene_now();
   for (std::size_t i = 0; i < scene.passes.size(); ++i) scene.passes[i].offset = now.passes[i].offset;
   return scene;
-}
-
-void Session::rebuild_other() {
-  std::optional<Scene> scene;
-  try {
-    scene = other_scene();
-  } catch (const std::exception& e) {
-    failed(e);
-  }
-  if (!scene) {
-    other_builder_.cancel();
-    return;
-  }
-  other_builder_.start("the other side",
-                       [this, scene = *scene, shop = other_shop_, threads = threads_](const Progress& p) {
-                         std::shared_ptr<const Build> build = shop->make(scene, true, threads, p);
-                         return Lane::Finish([this, build] {
-                           other_ = build;
-                           ++version_;
-                         });
-                       });
 }
 
 void Session::set_against(Against what, std::string shirt) {
@@ -207,7 +151,7 @@ void Session::play(bool on) {
 bool Session::poll() {
   const auto on_error = [this](const std::exception& e) { failed(e); };
   bool any = false;
-  for (Lane* lane : {&builder_, &other_builder_, &painter_, &runner_, &reader_})
+  for (Lane* lane : {&builder_, &other_builder_, &painter_, &close_painter_, &runner_, &reader_})
     any = lane->poll(on_error) || any;
   return any;
 }
@@ -215,7 +159,8 @@ bool Session::poll() {
 void Session::settle() {
   bool more = true;
   while (more) {
-    for (Lane* lane : {&builder_, &other_builder_, &painter_, &runner_, &reader_}) lane->wait();
+    for (Lane* lane : {&builder_, &other_builder_, &painter_, &close_painter_, &runner_, &reader_})
+      lane->wait();
     more = poll();
   }
 }
@@ -338,29 +283,6 @@ std::vector<RegisterOffset> Session::offsets() const {
   return out;
 }
 
-void Session::start_run(int shirts) {
-  if (!is_open()) return;
-  runner_.start("run", [this, build = build_, scene = *scene_, shop = shop_, shirts,
-                        threads = threads_](const Progress& progress) {
-    ShirtRunSettings settings;
-    settings.shirts = shirts;
-    settings.threads = threads;
-    settings.progress = progress;
-    const RegisterRun run(register_model(scene));
-    const Prediction in_register(scene, build->prediction->plate_set());
-    auto result = std::make_shared<RunResult>();
-    result->run = run_shirts(scene, in_register, run, settings);
-    if (result->run.showing.cancelled) throw Cancelled();
-    result->sentence = sentence_of(scene, result->run, settings);
-    settings.progress = {};
-    result->settings = settings;
-    return Lane::Finish([this, result] {
-      run_ = std::move(*result);
-      ++version_;
-    });
-  });
-}
-
 void Session::show_worst() {
   if (!run_ || run_->run.showing.worst < 0) return;
   const ShirtShowing& worst = run_->run.showing.shirts[static_cast<std::size_t>(run_->run.showing.worst)];
@@ -389,17 +311,6 @@ void Session::point_at(std::optional<PointMm> place) {
   }
 }
 
-void Session::read_point() {
-  reader_.start("read", [this, build = build_, at = *point_](const Progress&) {
-    const PointReading reading = read_place(*build->scene, *build->prediction, {at.x}, {at.y});
-    const Section section = make_section(*build, reading);
-    return Lane::Finish([this, reading, section] {
-      reading_ = reading;
-      section_ = section;
-    });
-  });
-}
-
 void Session::pin() {
   if (reading_ && point_) {
     pinned_ = Pinned{*point_, reading_->lab, reading_->hex, reading_->reflectance};
@@ -418,20 +329,6 @@ bool Session::save_as(const std::filesystem::path& target) {
     failed(e);
     return false;
   }
-}
-
-void Session::export_picture(const std::filesystem::path& target) {
-  if (!is_open()) return;
-  runner_.start("export", [this, build = build_, target, threads = threads_](const Progress& progress) {
-    PictureSettings settings;
-    settings.threads = threads;
-    settings.progress = progress;
-    const PictureReport report = write_print(*build->scene, *build->prediction, target, settings);
-    return Lane::Finish([this, target, report] {
-      say(Severity::notice, fmt::format("wrote {}: {} x {} pixels, {}", printable(target.string(), 300),
-                                        report.width, report.height, report.colour_space));
-    });
-  });
 }
 
 }  // namespace kirtle

@@ -4,10 +4,7 @@
 #include "build.h"
 #include "edits.h"
 #include "lane.h"
-#include "predict/reading.h"
-#include "predict/shirt_run.h"
-#include "section.h"
-#include "view.h"
+#include "session_types.h"
 
 #include <filesystem>
 #include <memory>
@@ -16,36 +13,6 @@
 #include <vector>
 
 namespace kirtle {
-
-enum class Mode { print, plates, against };
-/// What lies right of the line.
-enum class Against { plates, shirt, file };
-enum class Head { down, up };
-
-struct Message {
-  Severity severity = Severity::notice;
-  std::string text;
-};
-
-/// The print at plate resolution made smaller, as sim draws it: for zoomed-out views.
-struct Pyramid {
-  std::shared_ptr<const Build> build;
-  int width = 0, height = 0, shrink = 1;  ///< shrink: plate pixels a side of a pixel here
-  std::vector<XYZf> xyz;
-};
-
-struct Pinned {
-  PointMm at;
-  Lab lab;
-  std::string hex;
-  Spectrum reflectance;
-};
-
-struct RunResult {
-  ShirtRun run;
-  ShirtRunSettings settings;
-  std::string sentence;
-};
 
 class Session {
  public:
@@ -63,6 +30,11 @@ class Session {
   // Taking in what is done. True if anything changed. settle() waits for all of it.
   bool poll();
   void settle();
+
+  /// Asks sim for what the loupe shows of this part of the print, light's spread included; loupe_picture()
+  /// then has it.
+  void look_close(PointMm corner, double width_mm, double height_mm, double dpi);
+  const std::shared_ptr<const LoupePicture>& loupe_picture() const { return loupe_picture_; }
 
   // What is open.
   const Scene& file_scene() const { return *file_scene_; }
@@ -168,6 +140,8 @@ class Session {
   std::unique_ptr<Library> library_;
   std::shared_ptr<const Build> build_, other_;
   std::shared_ptr<const Pyramid> pyramid_;
+  std::shared_ptr<const LoupePicture> loupe_picture_;
+  std::vector<double> loupe_asked_;
   std::unique_ptr<const RegisterRun> register_run_;
   std::vector<Head> heads_;
   int only_ = -1;
@@ -185,11 +159,7 @@ class Session {
   std::vector<Message> messages_;
   std::uint64_t version_ = 0;
   std::shared_ptr<BuildShop> shop_, other_shop_;
-  Lane builder_, other_builder_, painter_, runner_, reader_;
+  Lane builder_, other_builder_, painter_, close_painter_, runner_, reader_;
 };
-
-/// Mean of a garment's place for a print: its top left corner, mm on the garment, below the collar (common
-/// practice, no source).
-constexpr double kDropBelowCollarMm = 75;
 
 }  // namespace kirtle

@@ -91,10 +91,11 @@ bool draws_in_software(const std::string& renderer) {
 void take_shot(const ViewerArguments& arguments) {
   Stage stage(arguments);
   stage.app().renderer().settings.most_passes = 16;
-  stage.frame();  // Dear ImGui lays windows out on the first frame
+  // Once to lay the panels out and to ask for what sim draws when the view stands still; then what came of it.
+  for (int i = 0; i < 18; ++i) stage.frame();
+  stage.session().settle();
   for (int i = 0; i < 64 && stage.frame(); ++i) {
   }
-  stage.frame();
   check_gl("the picture");
   PictureFormat format;
   format.width = arguments.width;

@@ -91,7 +91,7 @@ TEST_P(ShaderTest, ArmsLengthIsSims) {
     ASSERT_NO_FATAL_FAILURE(open(session, GetParam(), reg));
     Renderer renderer;
     renderer.settings.most_passes = 1;
-    renderer.settings.pyramid = false;
+    renderer.settings.sims_pictures = false;
     renderer.settings.loupe = 0;
     for (const std::string light : {"D50", "A", "F11"}) {
       Edits edits = session.edits();
@@ -177,7 +177,7 @@ TEST_P(ShaderTest, TheLoupesDotsAreSims) {
     const Build& build = *session.build();
     Renderer renderer;
     renderer.settings.most_passes = 1;
-    renderer.settings.pyramid = false;
+    renderer.settings.sims_pictures = false;
     renderer.settings.loupe = 1;
     std::size_t pixels = 0, same = 0, cells = 0, close = 0;
     double largest = 0;

@@ -5,9 +5,10 @@ uniform vec2 u_corner;    // of the pane in the target
 uniform vec2 u_jitter;    // of this pass, screen pixels
 uniform int u_grid;       // points a screen pixel, across and down
 uniform float u_loupe;    // 0 arm's length .. 1 loupe
-uniform float u_small;    // 0 plates .. 1 the pyramid, which sim has drawn
+uniform float u_small;    // 0 plates .. 1 a picture that sim has drawn: the pyramid, or what the loupe shows
 uniform sampler2D u_pyramid;
 uniform float u_pyramid_level;
+uniform vec4 u_pyramid_place;  // print pixels to the picture: origin, scale to 0..1
 uniform sampler2D u_garment;   // distance to the garment's outline and to its seams, mm, inside > 0
 uniform vec4 u_garment_place;  // mm of its texture: left, top, width, height; width 0 = none
 uniform float u_mm_per_px;
@@ -116,12 +117,14 @@ vec3 under_loupe(vec2 p) {
 vec4 seen_at(vec2 p, float size) {
   bool print = all(greaterThanEqual(p, vec2(-0.5))) && all(lessThan(p, vec2(u_size) - 0.5));
   if (print) {
-    if (u_small >= 1.0) return vec4(textureLod(u_pyramid, (p + 0.5) / vec2(u_size), u_pyramid_level).rgb, 1.0);
+    vec2 at = (p - u_pyramid_place.xy) * u_pyramid_place.zw;
+    float drawn = all(greaterThanEqual(at, vec2(0.0))) && all(lessThanEqual(at, vec2(1.0))) ? u_small : 0.0;
     vec3 xyz = vec3(0.0);
-    if (u_loupe < 1.0) xyz += (1.0 - u_loupe) * arms_length(p, size);
-    if (u_loupe > 0.0) xyz += u_loupe * under_loupe(p);
-    if (u_small > 0.0)
-      xyz = mix(xyz, textureLod(u_pyramid, (p + 0.5) / vec2(u_size), u_pyramid_level).rgb, u_small);
+    if (drawn < 1.0) {
+      if (u_loupe < 1.0) xyz += (1.0 - u_loupe) * arms_length(p, size);
+      if (u_loupe > 0.0) xyz += u_loupe * under_loupe(p);
+    }
+    if (drawn > 0.0) xyz = mix(xyz, textureLod(u_pyramid, at, u_pyramid_level).rgb, drawn);
     return vec4(xyz, 1.0);
   }
   if (u_garment_place.z <= 0.0) return vec4(0.0);
