@@ -6,7 +6,7 @@ App::App(Session& session, float scale, bool software) : session_(session), look
   window_.driver = reinterpret_cast<const char*>(glGetString(GL_RENDERER));
   window_.software = software;
   if (software) {
-    renderer_.settings.most_points = 1;
+    renderer_.settings.processor = true;
     renderer_.settings.most_passes = 8;
   } else {
     renderer_.settings.points = 2;

@@ -3,6 +3,7 @@
 #include "garment.h"
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <numbers>
 
@@ -18,11 +19,6 @@ void place_within(int pass, float out[2]) {
   constexpr double a = 0.7548776662466927, b = 0.5698402909980532;
   out[0] = static_cast<float>(std::fmod(0.5 + a * pass, 1.0) - 0.5);
   out[1] = static_cast<float>(std::fmod(0.5 + b * pass, 1.0) - 0.5);
-}
-
-double smoothstep(double from, double to, double x) {
-  const double t = std::clamp((x - from) / (to - from), 0.0, 1.0);
-  return t * t * (3 - 2 * t);
 }
 
 std::vector<bool> heads_down(const Session& session, std::size_t plates) {
@@ -49,6 +45,11 @@ bool as_built(const Pane& pane, const Build& build, const std::vector<RegisterOf
 }
 
 }  // namespace
+
+double smoothstep(double from, double to, double x) {
+  const double t = std::clamp((x - from) / (to - from), 0.0, 1.0);
+  return t * t * (3 - 2 * t);
+}
 
 Renderer::Renderer() {
   glGenVertexArrays(1, &vertices_);
@@ -117,13 +118,41 @@ bool Renderer::draw(const Session& session, std::span<const Pane> panes, int wid
     glClearColor(0, 0, 0, 0);
     glClear(GL_COLOR_BUFFER_BIT);
   }
-  const bool ready = session.is_open() && session.build()->lattice;
-  if (ready && passes_ < settings.most_passes) {
+  const bool ready = session.is_open() && (settings.processor || session.build()->lattice);
+  const bool moved = passes_ == 0;
+  if (ready && settings.processor && (passes_ < settings.most_passes || soft_coarse_)) {
+    draw_softly(session, panes, moved);
+  } else if (ready && !settings.processor && passes_ < settings.most_passes) {
     for (const Pane& pane : panes) draw_pane(session, pane, height);
     ++passes_;
   }
   show(session, panes, framebuffer, x, y);
-  return ready && passes_ < settings.most_passes;
+  return ready && (passes_ < settings.most_passes || soft_coarse_);
+}
+
+void Renderer::draw_softly(const Session& session, std::span<const Pane> panes, bool moved) {
+  // While things move, four pixels share a colour if a frame would otherwise take more than a tenth of a
+  // second.
+  const bool coarse = moved && soft_ms_ > 60;
+  if (moved || soft_coarse_) {
+    soft_canvas_.assign(
+        static_cast<std::size_t>(canvas_.width()) * static_cast<std::size_t>(canvas_.height()) * 4, 0.0F);
+    passes_ = 0;
+  }
+  float within[2];
+  place_within(passes_, within);
+  const auto start = std::chrono::steady_clock::now();
+  for (const Pane& pane : panes)
+    soft_.add(session, pane, settings, within, coarse ? 2 : 1, soft_canvas_, canvas_.width(),
+              canvas_.height());
+  const double ms =
+      std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start).count();
+  soft_ms_ = coarse ? 4 * ms : ms;
+  soft_coarse_ = coarse;
+  ++passes_;
+  canvas_.texture().bind(0);
+  glTexSubImage2D(GL_TEXTURE_2D, 0, 0, 0, canvas_.width(), canvas_.height(), GL_RGBA, GL_FLOAT,
+                  soft_canvas_.data());
 }
 
 void Renderer::bind_plates(const GlProgram& program, const Build& build, const PlateTextures& textures,
@@ -184,9 +213,9 @@ void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_he
   double small = 0, level = 0;
   double place[4] = {-0.5, -0.5, 1.0 / build->width(), 1.0 / build->height()};
   const bool drawn = settings.sims_pictures && as_built(pane, *build, offsets, down);
-  if (drawn && session.pyramid() && session.pyramid()->build == build && step > 1.4) {
+  if (drawn && session.pyramid() && session.pyramid()->build == build && step > kSmallFrom) {
     gpu_.pyramid(session.pyramid()).bind(kPyramid);
-    small = smoothstep(1.4, 2.2, step);
+    small = smoothstep(kSmallFrom, kSmallWhole, step);
     level = std::max(0.0, std::log2(step / session.pyramid()->shrink));
   } else if (drawn && loupe >= 1 && session.loupe_picture() && session.loupe_picture()->build == build) {
     const LoupePicture& picture = *session.loupe_picture();
@@ -246,127 +275,12 @@ void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_he
   glDisable(GL_SCISSOR_TEST);
 }
 
-void Renderer::draw_doses(const Build& build, const PrintPrograms& programs, const Pane& pane, double step) {
-  const double px_per_mm = build.ppi() / kMmPerInch;
-  const std::vector<int>& fields = build.lattice->fields();
-  dose_.resize(fields.size());
-  dose_between_.resize(1);
-  // One raster for all fields: as fine as the sharpest of them needs.
-  double finest = 1e9, widest = 0;
-  for (const int plate : fields) {
-    const double wick = build.plates()[static_cast<std::size_t>(plate)].cover.wick.v * px_per_mm;
-    finest = std::min(finest, wick > 0 ? wick : 1e-9);
-    widest = std::max(widest, wick);
-  }
-  const double pitch = std::max({step, finest / 6, widest * 3.5 / 63});
-  const int margin = static_cast<int>(std::ceil(3.5 * widest / pitch)) + 2;
-  const auto samples = [&](int pixels) {
-    return static_cast<int>(std::ceil(pixels * step / pitch)) + 2 * margin + 2;
-  };
-  const int width = samples(pane.width), height = samples(pane.height);
-  const double left = (pane.view.centre.x * px_per_mm - 0.5) - 0.5 * pane.width * step - margin * pitch;
-  const double top = (pane.view.centre.y * px_per_mm - 0.5) - 0.5 * pane.height * step - margin * pitch;
-  // As fine as the screen: on its pixels, as sim's loupe. Coarser: on a raster of the print's own, so that it
-  // stands still when the view moves.
-  const auto anchored = [&](double from) {
-    return pitch > step ? std::floor(from / pitch) * pitch : from + 0.5 * step;
-  };
-  const double x0 = anchored(left), y0 = anchored(top);
-  if (dose_between_[0].width() != width || dose_between_[0].height() != height)
-    dose_between_[0] = GlCanvas(width, height, GL_R32F, GL_LINEAR);
-  for (std::size_t f = 0; f < fields.size(); ++f) {
-    if (dose_[f].width() != width || dose_[f].height() != height)
-      dose_[f] = GlCanvas(width, height, GL_R32F, GL_LINEAR);
-    const int plate = fields[f];
-    programs.dose.use();
-    glUniform2f(programs.dose.at("u_origin"), static_cast<float>(x0), static_cast<float>(y0));
-    glUniform2f(programs.dose.at("u_step"), static_cast<float>(pitch), static_cast<float>(pitch));
-    glUniform1i(programs.dose.at("u_plate"), plate);
-    dose_[f].draw_here();
-    glDrawArrays(GL_TRIANGLES, 0, 3);
-    const double sigma = build.plates()[static_cast<std::size_t>(plate)].cover.wick.v * px_per_mm / pitch;
-    if (!(sigma > 0.05)) continue;
-    const int half = std::min(64, static_cast<int>(std::ceil(3.5 * sigma)));
-    float kernel[65] = {};
-    double sum = 0;
-    for (int i = 0; i <= half; ++i) {
-      const double s = sigma * std::numbers::sqrt2;
-      const double w = std::erf((i + 0.5) / s) - std::erf((i - 0.5) / s);
-      kernel[i] = static_cast<float>(w);
-      sum += i == 0 ? w : 2 * w;
-    }
-    for (float& w : kernel) w = static_cast<float>(static_cast<double>(w) / sum);
-    blur_.use();
-    glUniform1fv(blur_.at("u_kernel"), 65, kernel);
-    glUniform1i(blur_.at("u_half"), half);
-    glUniform1i(blur_.at("u_in"), kLoupeDose);
-    for (const bool down : {false, true}) {
-      const GlCanvas &from = down ? dose_between_[0] : dose_[f], &to = down ? dose_[f] : dose_between_[0];
-      to.draw_here();
-      from.texture().bind(kLoupeDose);
-      glUniform2i(blur_.at("u_along"), down ? 0 : 1, down ? 1 : 0);
-      glDrawArrays(GL_TRIANGLES, 0, 3);
-    }
-  }
-  dose_place_[0] = static_cast<float>(x0 - 0.5 * pitch);
-  dose_place_[1] = static_cast<float>(y0 - 0.5 * pitch);
-  dose_place_[2] = static_cast<float>(1 / (pitch * width));
-  dose_place_[3] = static_cast<float>(1 / (pitch * height));
-}
-
-const Renderer::Table& Renderer::table_for(const XYZ& white) {
-  for (const Table& t : tables_) {
-    if (t.table.white.x == white.x && t.table.white.z == white.z) return t;
-  }
-  Table made{make_display_table(white, profile_), GlTexture(GL_TEXTURE_3D, GL_LINEAR)};
-  constexpr int n = DisplayTable::kSide;
-  glTexImage3D(GL_TEXTURE_3D, 0, GL_RGB32F, n, n, n, 0, GL_RGB, GL_FLOAT, made.table.rgb.data());
-  tables_.push_back(std::move(made));
-  return tables_.back();
-}
-
-void Renderer::show(const Session& session, std::span<const Pane> panes, GLuint framebuffer, int x, int y) {
-  const XYZ fallback{96.42, 100, 82.49};
-  const std::size_t first = session.is_open() ? 0 : panes.size();
-  for (std::size_t i = first; i < std::max<std::size_t>(panes.size(), first + 1); ++i) {
-    const bool pane = i < panes.size();
-    const std::string light = pane && !panes[i].light.empty() ? panes[i].light
-                              : session.is_open()             ? session.build()->scene->light
-                                                              : "";
-    const XYZ white =
-        session.is_open() ? viewing_weights(light, session.build()->scene->observer).white : fallback;
-    const Table& table = table_for(white);
-    glBindFramebuffer(GL_FRAMEBUFFER, framebuffer);
-    glViewport(x, y, canvas_.width(), canvas_.height());
-    glEnable(GL_SCISSOR_TEST);
-    if (pane && i > first) {
-      const int right = panes[i].clip_right > 0 ? panes[i].clip_right : panes[i].width;
-      glScissor(x + panes[i].x + panes[i].clip_left, y + canvas_.height() - panes[i].y - panes[i].height,
-                std::max(right - panes[i].clip_left, 0), panes[i].height);
-    } else {
-      glScissor(x, y, canvas_.width(), canvas_.height());  // the first one fills in what no pane covers
-    }
-    display_.use();
-    canvas_.texture().bind(0);
-    table.texture.bind(1);
-    glUniform1i(display_.at("u_xyz"), 0);
-    glUniform1i(display_.at("u_table"), 1);
-    glUniform1f(display_.at("u_passes"), static_cast<float>(std::max(passes_, 1)));
-    float matrix[9];
-    for (int k = 0; k < 9; ++k)
-      matrix[k] = static_cast<float>(
-          table.table.to_linear[static_cast<std::size_t>(k / 3)][static_cast<std::size_t>(k % 3)]);
-    glUniformMatrix3fv(display_.at("u_to_linear"), 1, GL_TRUE, matrix);
-    glUniform2f(display_.at("u_axis"), static_cast<float>(DisplayTable::kFrom),
-                static_cast<float>(DisplayTable::kStep));
-    glUniform2i(display_.at("u_offset"), x, y);
-    glUniform3f(display_.at("u_surround"), settings.surround, settings.surround, settings.surround);
-    glDrawArrays(GL_TRIANGLES, 0, 3);
-  }
-  glDisable(GL_SCISSOR_TEST);
-}
-
 std::vector<float> Renderer::xyz() const {
+  if (settings.processor) {
+    std::vector<float> out = soft_canvas_;
+    for (float& v : out) v /= static_cast<float>(std::max(passes_, 1));
+    return out;
+  }
   const std::size_t row = static_cast<std::size_t>(canvas_.width()) * 4;
   std::vector<float> flipped(row * static_cast<std::size_t>(canvas_.height())), out(flipped.size());
   glBindFramebuffer(GL_FRAMEBUFFER, canvas_.id());

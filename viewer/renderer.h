@@ -6,6 +6,8 @@
 // table.
 #include "display_table.h"
 #include "gpu_print.h"
+#include "renderer_types.h"
+#include "soft_painter.h"
 
 #include <filesystem>
 #include <optional>
@@ -14,29 +16,6 @@
 #include <vector>
 
 namespace kirtle {
-
-/// A rectangle of the canvas, pixels from its top left corner, and what it shows.
-struct Pane {
-  int x = 0, y = 0, width = 0, height = 0;
-  int clip_left = 0, clip_right = 0;  ///< columns drawn, from the pane's left; 0, 0 = all
-  View view;
-  bool film = false;  ///< a plate's film; else the print
-  int plate = 0;
-  bool other = false;  ///< the build right of the line
-  std::string light;   ///< "" = the scene's
-  bool garment = false;
-};
-
-struct RenderSettings {
-  int points = 1;        ///< a pixel, across and down, in each pass
-  int most_points = 4;   ///< where a screen pixel covers several of the plate's, in each pass
-  int most_passes = 16;  ///< while nothing changes
-  float surround =
-      0.46F;  ///< display value of the grey around: about Y 18 (neutral, in the spirit of ISO 3664)
-  bool sims_pictures = true;    ///< what sim has drawn is shown where it fits; false for tests of the shader
-  std::optional<double> loupe;  ///< for tests: 0 arm's length, 1 loupe, whatever the scale
-  bool show_code = false;       ///< for tests: the overprint's number as X
-};
 
 class Renderer {
  public:
@@ -57,8 +36,7 @@ class Renderer {
   /// XYZ of the canvas after draw(), rows from the top, 4 floats a pixel (X, Y, Z, cover).
   std::vector<float> xyz() const;
 
-  /// When the weight of the loupe starts and ends, in screen pixels a period of the finest screen.
-  static constexpr double kLoupeFrom = 5, kLoupeWhole = 9;
+  /// 0 at arm's length .. 1 under the loupe, at this scale.
   static double loupe_weight(const Build& build, double px_per_mm);
 
  private:
@@ -75,7 +53,13 @@ class Renderer {
   std::vector<double> frame_key(const Session& session, std::span<const Pane> panes, int width,
                                 int height) const;
 
+  void draw_softly(const Session& session, std::span<const Pane> panes, bool moved);
+
   GpuPrints gpu_;
+  SoftPainter soft_;
+  std::vector<float> soft_canvas_;
+  double soft_ms_ = 0;  ///< what the last pass took
+  bool soft_coarse_ = false;
   GLuint vertices_ = 0, block_ = 0;
   GlCanvas canvas_;
   GlProgram display_, blur_;

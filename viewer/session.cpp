@@ -277,9 +277,17 @@ void Session::advance(double seconds) {
 }
 
 std::vector<RegisterOffset> Session::offsets() const {
-  const Scene scene = scene_now();
-  std::vector<RegisterOffset> out;
-  for (const PrintingPlate& plate : printing_plates(scene)) out.push_back(plate.cover.offset);
+  std::vector<RegisterOffset> passes, out;
+  if (shirt_ > 0) {
+    passes = without_placement(register_run_->offsets_of(shirt_));
+  } else {
+    for (const ScenePass& pass : scene_->passes) passes.push_back(pass.offset);
+  }
+  for (const PrintingPlate& plate : build_->plates()) {
+    const auto first = std::find_if(scene_->passes.begin(), scene_->passes.end(),
+                                    [&](const ScenePass& p) { return p.plate == plate.scene_plate; });
+    out.push_back(passes[static_cast<std::size_t>(first - scene_->passes.begin())]);
+  }
   return out;
 }
 

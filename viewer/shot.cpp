@@ -91,7 +91,8 @@ bool draws_in_software(const std::string& renderer) {
 void take_shot(const ViewerArguments& arguments) {
   Stage stage(arguments);
   stage.app().renderer().settings.most_passes = 16;
-  // Once to lay the panels out and to ask for what sim draws when the view stands still; then what came of it.
+  // Once to lay the panels out and to ask for what sim draws when the view stands still; then what came of
+  // it.
   for (int i = 0; i < 18; ++i) stage.frame();
   stage.session().settle();
   for (int i = 0; i < 64 && stage.frame(); ++i) {

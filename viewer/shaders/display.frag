@@ -4,11 +4,14 @@ uniform float u_passes;
 uniform mat3 u_to_linear;    // XYZ to linear sRGB
 uniform vec2 u_axis;         // first node, step
 uniform sampler3D u_table;
+uniform int u_from_top;     // 1: rows of u_xyz run from the top
 uniform ivec2 u_offset;    // of this picture in the target
 uniform vec3 u_surround;    // display values
 out vec4 o_rgb;
 void main() {
-  vec4 c = texelFetch(u_xyz, ivec2(gl_FragCoord.xy) - u_offset, 0) / u_passes;
+  ivec2 at = ivec2(gl_FragCoord.xy) - u_offset;
+  if (u_from_top == 1) at.y = textureSize(u_xyz, 0).y - 1 - at.y;
+  vec4 c = texelFetch(u_xyz, at, 0) / u_passes;
   if (c.a <= 0.0) {
     o_rgb = vec4(u_surround, 1.0);
     return;
