@@ -135,6 +135,7 @@ std::optional<int> read_arguments(int argc, char** argv, ViewerArguments& out) {
   app.add_option("--order", out.order, "print an order of so many shirts first")
       ->check(CLI::Range(1, 100000));
   app.add_flag("--worst", out.worst, "go to the worst shirt of the order");
+  app.add_flag("--check", out.check, "look the plates over first, and list what an operator would send back");
   app.add_flag("--plain", out.plain, "the print alone, without panels");
   app.add_flag("--keys", out.keys, "with the list of keys");
   app.add_option("--frames", out.frames, "measure so many frames and print median and 99th percentile")
@@ -192,6 +193,9 @@ void apply(const ViewerArguments& a, Session& s, double w, double h) {
     if (a.worst) s.show_worst();
     s.settle();
   }
+  if (a.check) s.start_check();
+  if (a.worst && a.point.empty()) s.point_at(s.view.centre);
+  s.settle();
   if (!a.pin.empty()) {
     s.point_at(PointMm{a.pin[0], a.pin[1]});
     s.settle();

@@ -24,6 +24,7 @@ struct ViewerArguments {
   unsigned shirt_number = 0;
   int order = 0;  ///< shirts of a run that is printed first
   bool worst = false;
+  bool check = false;  ///< look the plates over first
   bool plain = false;  ///< the print alone, without panels
   bool keys = false;
   int frames = 0;  ///< measure so many

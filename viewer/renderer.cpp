@@ -216,7 +216,7 @@ void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_he
   if (drawn && session.pyramid() && session.pyramid()->build == build && step > kSmallFrom) {
     gpu_.pyramid(session.pyramid()).bind(kPyramid);
     small = smoothstep(kSmallFrom, kSmallWhole, step);
-    level = std::max(0.0, std::log2(step / session.pyramid()->shrink));
+    level = std::max(0.0, std::log2(step / session.pyramid()->shrink) - kSmallSharper);
   } else if (drawn && loupe >= 1 && session.loupe_picture() && session.loupe_picture()->build == build) {
     const LoupePicture& picture = *session.loupe_picture();
     gpu_.loupe_picture(session.loupe_picture()).bind(kPyramid);

@@ -36,6 +36,8 @@ struct RenderSettings {
 constexpr double kLoupeFrom = 5, kLoupeWhole = 9;
 /// When sim's smaller picture takes over, in plate pixels a screen pixel.
 constexpr double kSmallFrom = 1.4, kSmallWhole = 2.2;
+/// It is asked that many levels finer than a pixel is large: passes average what that leaves rough.
+constexpr double kSmallSharper = 0.75;
 
 /// 0 up to `from`, 1 from `to` on, smooth between.
 double smoothstep(double from, double to, double x);

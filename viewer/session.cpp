@@ -80,9 +80,11 @@ void Session::take_opened(Opened opened) {
   shirt_ = 0;
   playing_ = false;
   run_.reset();
+  findings_.reset();
   point_.reset();
   reading_.reset();
   pinned_.reset();
+  marked.reset();
   selected = 0;
   lights_beside.clear();
   mode = Mode::print;
@@ -220,6 +222,7 @@ void Session::edit(const Edits& edits) {
 void Session::edits_changed() {
   register_run_ = std::make_unique<const RegisterRun>(register_model(*scene_));
   run_.reset();
+  findings_.reset();
   ++version_;
   rebuild(true);
   rebuild_other();
@@ -297,9 +300,22 @@ void Session::show_worst() {
   play(false);
   show_shirt(static_cast<std::uint32_t>(run_->run.showing.worst) + 1);
   if (worst.widest_mm > 0) {
+    marked = PointMm{static_cast<double>(worst.x_mm), static_cast<double>(worst.y_mm)};
     look_at({static_cast<double>(worst.x_mm), static_cast<double>(worst.y_mm)},
             std::max(view.px_per_mm, 24.0));
   }
+}
+
+void Session::show_finding(std::size_t i) {
+  if (!findings_ || i >= findings_->findings.size()) return;
+  const Finding& f = findings_->findings[i];
+  for (std::size_t p = 0; p < plates(); ++p) {
+    if (!f.plates.empty() && build_->plates()[p].name == f.plates.front()) selected = static_cast<int>(p);
+  }
+  marked.reset();
+  if (f.at) marked = PointMm{f.at->x.v, f.at->y.v};
+  if (f.at) look_at({f.at->x.v, f.at->y.v}, std::max(view.px_per_mm, 24.0));
+  ++version_;
 }
 
 void Session::point_at(std::optional<PointMm> place) {

@@ -14,7 +14,7 @@
 
 namespace kirtle {
 
-class Session {
+class Session : public WhatIsSeen {
  public:
   explicit Session(unsigned threads = 0);
   ~Session();
@@ -48,15 +48,6 @@ class Session {
   std::size_t plates() const { return build_ ? build_->plates().size() : 0; }
 
   // The view.
-  View view;
-  Mode mode = Mode::print;
-  Against against = Against::plates;
-  double line = 0.5;                       ///< place of the line, 0..1 of the pane
-  std::string against_shirt;               ///< id
-  int selected = 0;                        ///< plate
-  bool film_alone = false;                 ///< plates mode: the selected plate's film over the whole pane
-  std::vector<std::string> lights_beside;  ///< shown beside the scene's light, at most 2
-  double screen_px_per_mm = 3.78;          ///< of the monitor, calibrated by its user
   void fit(double pane_width_px, double pane_height_px, bool garment);
   void look_at(PointMm place, double px_per_mm);
   void set_against(Against what, std::string shirt = {});
@@ -100,6 +91,10 @@ class Session {
 
   // A run of shirts.
   void start_run(int shirts);
+  /// Looks for what an operator would send back, in plates and scene; findings() then has it.
+  void start_check();
+  const std::optional<CheckReport>& findings() const { return findings_; }
+  void show_finding(std::size_t i);
   void cancel_run() { runner_.cancel(); }
   bool run_busy() const { return runner_.busy(); }
   double run_share() const { return runner_.share(); }
@@ -152,6 +147,7 @@ class Session {
   bool playing_ = false;
   double since_shirt_ = 0;
   std::optional<RunResult> run_;
+  std::optional<CheckReport> findings_;
   std::optional<PointMm> point_;
   std::optional<PointReading> reading_;
   Section section_;

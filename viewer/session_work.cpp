@@ -91,6 +91,21 @@ void Session::start_run(int shirts) {
   });
 }
 
+void Session::start_check() {
+  if (!is_open()) return;
+  CheckSettings settings;
+  settings.threads = threads_;
+  Diagnostics faults;
+  settings.meshes = library_->all_meshes(faults);
+  runner_.start("check", [this, scene = *scene_, settings](const Progress&) {
+    auto report = std::make_shared<CheckReport>(check_scene(scene, settings));
+    return Lane::Finish([this, report] {
+      findings_ = std::move(*report);
+      ++version_;
+    });
+  });
+}
+
 void Session::read_point() {
   reader_.start("read", [this, build = build_, at = *point_](const Progress&) {
     const PointReading reading = read_place(*build->scene, *build->prediction, {at.x}, {at.y});

@@ -24,7 +24,8 @@ class Stage {
     app_ =
         std::make_unique<App>(session_, static_cast<float>(a.scale), draws_in_software(context_.renderer()));
     if (a.profile) app_->renderer().set_profile(a.profile);
-    if (a.keys) app_->window().show_help = true;
+    app_->window().show_help = a.keys;
+    app_->window().shows_findings = a.check;
     const Area canvas = app_->layout(static_cast<float>(a.width), static_cast<float>(a.height)).canvas;
     apply(a, session_, a.plain ? a.width : static_cast<double>(canvas.width),
           a.plain ? a.height : static_cast<double>(canvas.height));

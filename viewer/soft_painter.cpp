@@ -156,7 +156,7 @@ void SoftPainter::add(const Session& session, const Pane& pane, const RenderSett
   if (drawn && session.pyramid() && session.pyramid()->build == build && step > kSmallFrom) {
     small = &small_of(session.pyramid());
     small_weight = static_cast<float>(smoothstep(kSmallFrom, kSmallWhole, step));
-    level = static_cast<float>(std::max(0.0, std::log2(step / session.pyramid()->shrink)));
+    level = static_cast<float>(std::max(0.0, std::log2(step / session.pyramid()->shrink) - kSmallSharper));
   }
   const std::shared_ptr<const LoupePicture> close =
       drawn && loupe >= 1 && session.loupe_picture() && session.loupe_picture()->build == build

@@ -220,16 +220,34 @@ void draw_canvas(Ui& ui) {
   if (s.predicting())
     label(ui, draw, canvas.right() - ui.px(12), canvas.bottom() - ui.px(32),
           fmt::format("predicting {:.0f} %", 100 * s.predicting_share()), true);
-  if (s.pinned()) {
+  const auto on_panes = [&](const PointMm& at, const auto& mark) {
     for (const Pane& p : panes) {
-      const float x = canvas.x + static_cast<float>(p.x + 0.5 * p.width +
-                                                    (s.pinned()->at.x - p.view.centre.x) * p.view.px_per_mm);
-      const float y = canvas.y + static_cast<float>(p.y + 0.5 * p.height +
-                                                    (s.pinned()->at.y - p.view.centre.y) * p.view.px_per_mm);
-      if (!canvas.holds(x, y)) continue;
+      const float x =
+          canvas.x + static_cast<float>(p.x + 0.5 * p.width + (at.x - p.view.centre.x) * p.view.px_per_mm);
+      const float y =
+          canvas.y + static_cast<float>(p.y + 0.5 * p.height + (at.y - p.view.centre.y) * p.view.px_per_mm);
+      if (canvas.holds(x, y)) mark(x, y);
+    }
+  };
+  if (s.pinned()) {
+    on_panes(s.pinned()->at, [&](float x, float y) {
       draw->AddCircle({x, y}, ui.px(7), grey(20), 24, ui.px(3));
       draw->AddCircle({x, y}, ui.px(7), grey(250), 24, ui.px(1.5F));
-    }
+    });
+  }
+  if (s.marked) {
+    on_panes(*s.marked, [&](float x, float y) {
+      const float r = ui.px(22), arm = ui.px(9);
+      for (const auto& [colour, width] : {std::pair{grey(20), ui.px(4)}, std::pair{kAttention, ui.px(2)}}) {
+        for (const float sx : {-1.0F, 1.0F}) {
+          for (const float sy : {-1.0F, 1.0F}) {
+            const ImVec2 corner[3] = {
+                {x + sx * r, y + sy * (r - arm)}, {x + sx * r, y + sy * r}, {x + sx * (r - arm), y + sy * r}};
+            draw->AddPolyline(corner, 3, colour, 0, width);
+          }
+        }
+      }
+    });
   }
   end_panel();
 }

@@ -32,6 +32,7 @@ constexpr Key kKeys[] = {
     {"0", "as set up"},
     {"R / Esc", "print the order / stop it"},
     {"W", "the worst shirt of the order"},
+    {"K", "what an operator would send back"},
     {"P", "pin the point"},
     {"Ctrl+Z / Ctrl+Y", "undo, redo"},
     {"Ctrl+O / Ctrl+S / Ctrl+E", "open, save as a new scene, export the picture"},
@@ -286,6 +287,10 @@ void take_keys(Ui& ui) {
   if (hit(GLFW_KEY_R)) s.start_run(ui.window.run_shirts);
   if (hit(GLFW_KEY_ESCAPE)) s.cancel_run();
   if (hit(GLFW_KEY_W)) s.show_worst();
+  if (hit(GLFW_KEY_K)) {
+    ui.window.shows_findings = true;
+    s.start_check();
+  }
   if (hit(GLFW_KEY_P)) s.pin();
 }
 

@@ -24,9 +24,12 @@ struct WindowState {
   std::map<std::string, ImU32> shirt_colours;
   ImU32 shirt_colour = 0;
   int run_shirts = 144;
+  bool shows_findings = false;  ///< the last column: findings about the plates, not the order
   std::string driver;
   bool software = false;
   bool dragging_line = false, panning = false;
+  std::map<std::string, Area>
+      places;  ///< where things were drawn last: "only 2", "register"; for tests of the mouse
 };
 
 struct Ui {
@@ -55,8 +58,12 @@ void end_panel();
 void tip(const char* text);
 /// A button that stays down. True when pressed.
 bool chip(const char* label, bool on, const Look& look, float width = 0);
+/// Notes where the last item lies.
+void note_place(Ui& ui, const std::string& name);
 void heading(const char* text, const Look& look);
 void quiet(const char* text, const Look& look);
+/// Cut with an ellipsis to fit a width.
+std::string cut_to(const ImFont* font, const std::string& text, float width);
 ImU32 colour_of(const Rgb8& c);
 ImU32 shirt_colour(Ui& ui, const std::string& id);
 void refresh_thumbnails(Ui& ui);

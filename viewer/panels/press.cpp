@@ -33,6 +33,7 @@ void register_pad(Ui& ui, float side) {
   const float per_mm = side / (2 * kPadRangeMm);
   ImGui::InvisibleButton("pad", {side, side});
   const bool hovered = ImGui::IsItemHovered();
+  note_place(ui, "register");
   draw->AddRectFilled(at, {at.x + side, at.y + side}, grey(31), ui.px(4));
   draw->PushClipRect(at, {at.x + side, at.y + side}, true);
   for (const float mm : {0.1F, 0.25F, 0.5F}) draw->AddCircle(c, mm * per_mm, grey(62), 64, ui.px(1));
@@ -75,7 +76,7 @@ void register_pad(Ui& ui, float side) {
 /// A number that can be dragged or typed; one step of undo for each drag.
 bool drag_number(Ui& ui, const char* label, double& v, float speed, double low, double high,
                  const char* format, const char* help) {
-  ImGui::SetNextItemWidth(ui.px(84));
+  ImGui::SetNextItemWidth(ui.px(68));
   const bool changed = ImGui::DragScalar(label, ImGuiDataType_Double, &v, speed, &low, &high, format,
                                          ImGuiSliderFlags_AlwaysClamp);
   if (ImGui::IsItemActivated()) ui.session.begin_drag();
@@ -146,16 +147,61 @@ void shirts(Ui& ui) {
   } else if (ImGui::Button("Print the order")) {
     s.start_run(ui.window.run_shirts);
   }
+  note_place(ui, "order");
   tip("R: on how many of them the shirt or the base shows");
+}
+
+void findings(Ui& ui) {
+  Session& s = ui.session;
+  if (!s.findings()) {
+    if (s.run_busy())
+      quiet("Looking...", ui.look);
+    else if (ImGui::Button("Look them over"))
+      s.start_check();
+    tip("what an operator would send back");
+    return;
+  }
+  const std::vector<Finding>& all = s.findings()->findings;
+  if (all.empty()) quiet("Nothing to send back.", ui.look);
+  ImGui::PushFont(ui.look.small);
+  for (std::size_t i = 0; i < std::min(all.size(), kFindingsShown); ++i) {
+    const Finding& f = all[i];
+    ImGui::PushID(static_cast<int>(i));
+    ImGui::PushStyleColor(ImGuiCol_Text, f.severity == FindingSeverity::advice      ? kQuietText
+                                         : f.severity == FindingSeverity::sent_back ? kAttention
+                                                                                    : kInkText);
+    const std::string line = cut_to(ui.look.small, f.what, ImGui::GetContentRegionAvail().x);
+    if (ImGui::Selectable(line.c_str())) s.show_finding(i);
+    ImGui::PopStyleColor();
+    if (ImGui::IsItemHovered()) {
+      ImGui::BeginTooltip();
+      ImGui::PushTextWrapPos(ui.px(360));
+      ImGui::Text("%s: %s", std::string(to_string(f.severity)).c_str(), f.what.c_str());
+      if (!f.remedy.empty()) ImGui::Text("remedy: %s", f.remedy.c_str());
+      ImGui::TextDisabled("%s", f.provenance.c_str());
+      ImGui::PopTextWrapPos();
+      ImGui::EndTooltip();
+    }
+    ImGui::PopID();
+  }
+  ImGui::PopFont();
 }
 
 void result(Ui& ui) {
   Session& s = ui.session;
-  heading("The order", ui.look);
+  if (chip("The order", !ui.window.shows_findings, ui.look)) ui.window.shows_findings = false;
+  ImGui::SameLine(0, ui.px(2));
+  if (chip("The plates", ui.window.shows_findings, ui.look)) {
+    ui.window.shows_findings = true;
+    if (!s.findings() && !s.run_busy()) s.start_check();
+  }
+  tip("K: what an operator would send back");
+  if (ui.window.shows_findings) {
+    findings(ui);
+    return;
+  }
   if (!s.run_result()) {
-    ImGui::PushTextWrapPos(0);
     quiet(s.run_busy() ? "Printing it..." : "Not printed yet.", ui.look);
-    ImGui::PopTextWrapPos();
     return;
   }
   const RunResult& r = *s.run_result();
@@ -165,9 +211,9 @@ void result(Ui& ui) {
   ImGui::PopTextWrapPos();
   ImGui::PopFont();
   if (r.run.showing.worst >= 0 &&
-      ImGui::Button(fmt::format("Go to the worst, shirt {}", r.run.showing.worst + 1).c_str()))
+      ImGui::Button(fmt::format("Worst: shirt {}", r.run.showing.worst + 1).c_str()))
     s.show_worst();
-  tip("W");
+  tip("W: go there");
 }
 
 void screen_settings(Ui& ui) {
@@ -184,7 +230,7 @@ void screen_settings(Ui& ui) {
   PlateEdit e = s.plate_edit(s.selected);
   bool changed = false;
   heading(fmt::format("Screen {}: {}", s.selected + 1, printable(plate.name, 20)).c_str(), ui.look);
-  const float wide = ui.px(150);
+  const float wide = ui.px(168);
   ImGui::SetNextItemWidth(wide);
   if (ImGui::BeginCombo("ink", pass->ink.name.c_str())) {
     for (const std::string& id : s.library().ids("inks")) {
@@ -259,12 +305,12 @@ void draw_press(Ui& ui) {
       draw(ui);
       ImGui::EndChild();
       ImGui::PopClipRect();
-      at += ui.px(width + 18);
+      at += ui.px(width + 14);
     };
-    next(160, setup_numbers);
-    next(300, screen_settings);
-    next(250, shirts);
-    next(300, result);
+    next(136, setup_numbers);
+    next(276, screen_settings);
+    next(214, shirts);
+    next(400, result);
   }
   end_panel();
 }

@@ -66,7 +66,7 @@ void draw_card(Ui& ui, int plate, const Area& card, bool on_left) {
     draw->AddText(ui.look.small, ui.look.small->FontSize,
                   {card.right() - size.x - ui.px(8), card.y + ui.px(7)}, kAttention, flash);
   }
-  const std::string line1 = fmt::format("{}", pass.ink.name);
+  const std::string line1 = cut_to(ui.look.small, pass.ink.name, card.width - ui.px(14));
   const std::string line2 = fmt::format("{} \u00b7 {:g} lpi \u00b7 {:g}\u00b0", pass.mesh.id,
                                         pass.halftone.lpi, pass.halftone.angle_deg);
   draw->PushClipRect({card.x, card.y}, {card.right() - ui.px(4), card.bottom()}, true);
@@ -86,6 +86,7 @@ void draw_card(Ui& ui, int plate, const Area& card, bool on_left) {
   tip(fmt::format("key {}: head down or up", plate + 1).c_str());
   ImGui::SameLine(0, ui.px(3));
   if (chip("only", s.only() == plate, ui.look, 42)) s.only(plate);
+  note_place(ui, fmt::format("only {}", plate + 1));
   tip(fmt::format("Shift+{}: this screen only", plate + 1).c_str());
   ImGui::PopStyleVar();
   ImGui::PopFont();

@@ -34,6 +34,7 @@ void shirts(Ui& ui) {
     draw->AddCircleFilled(c, r, shirt_colour(ui, id), 32);
     draw->AddCircle(c, r + ui.px(id == now ? 2.5F : 0.5F), id == now ? grey(245) : grey(110), 32,
                     ui.px(id == now ? 2 : 1));
+    note_place(ui, "shirt " + id);
     tip(("shirt: " + id).c_str());
     ImGui::PopID();
     ImGui::SameLine(0, ui.px(4));

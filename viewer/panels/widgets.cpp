@@ -35,6 +35,11 @@ bool chip(const char* label, bool on, const Look& look, float width) {
   return pressed;
 }
 
+void note_place(Ui& ui, const std::string& name) {
+  const ImVec2 a = ImGui::GetItemRectMin(), b = ImGui::GetItemRectMax();
+  ui.window.places[name] = {a.x, a.y, b.x - a.x, b.y - a.y};
+}
+
 void heading(const char* text, const Look& look) {
   ImGui::PushFont(look.strong);
   ImGui::TextUnformatted(text);
@@ -47,6 +52,19 @@ void quiet(const char* text, const Look& look) {
   ImGui::TextUnformatted(text);
   ImGui::PopStyleColor();
   ImGui::PopFont();
+}
+
+std::string cut_to(const ImFont* font, const std::string& text, float width) {
+  const auto wide = [&](const std::string& t) {
+    return font->CalcTextSizeA(font->FontSize, 1e9F, 0, t.c_str()).x;
+  };
+  if (wide(text) <= width) return text;
+  std::string cut = text;
+  while (!cut.empty() && wide(cut + "\u2026") > width) {
+    do cut.pop_back();
+    while (!cut.empty() && (static_cast<unsigned char>(cut.back()) & 0xC0u) == 0x80u);
+  }
+  return cut + "\u2026";
 }
 
 ImU32 colour_of(const Rgb8& c) { return IM_COL32(c[0], c[1], c[2], 255); }
