@@ -2,7 +2,7 @@
 
 #include "plate/reshape/builds.h"
 #include "plate/reshape/contours.h"
-#include "plate/reshape/solid_core.h"
+#include "plate/reshape/wide_solids.h"
 #include "plate/reshape/tones.h"
 
 #include <algorithm>
@@ -88,7 +88,11 @@ PlateImage light_plate(BuildKind kind, const PlateImage& arrived, const PlateIma
         fmt::format("solid under the shading; cut out where the dark's film is {:.0f} % or more, "
                     "but for a rim of {:.2f} mm and where less than {:.1f} mm would be cut",
                     100 * ramp.solid_from, overlap.v, kLeastHoleMm));
-    return film_without(body, solid_core(dark, ramp.solid_from, overlap, {kLeastHoleMm}, ppi, threads));
+    KnockOut hole;
+    hole.solid_from = ramp.solid_from;
+    hole.rim = overlap;
+    const Mm wide{2 * overlap.v + kLeastHoleMm};
+    return knock_out(body, wide_solids(dark, ramp.solid_from, wide, ppi, threads), hole, ppi, threads).plate;
   }
   KnockOut cut;
   cut.rim = overlap;

@@ -1,4 +1,4 @@
-#include "plate/reshape/solid_core.h"
+#include "plate/reshape/wide_solids.h"
 
 #include "base/check.h"
 #include "base/parallel.h"
@@ -13,9 +13,9 @@ namespace kirtle {
 namespace {
 
 constexpr float kFar = 1e12F;
-// Where an edge lies against the centres of the pixels that decide: means over places and angles (discs and bars
-// come out within 0.4 pixel).
-constexpr double kEdge = 0.16, kMiddle = 1.0;
+// Pixels: where an edge lies against the centres that decide, on the mean; and how far beyond a part's middle
+// its anti-aliased edge may reach.
+constexpr double kEdge = 0.16, kMargin = 1.5;
 
 /// Squared distances along one line: the lower envelope of parabolas.
 class LineTransform {
@@ -70,44 +70,26 @@ void squared_distances(std::vector<float>& field, int width, int height, unsigne
 
 }  // namespace
 
-PlateImage solid_core(const PlateImage& plate, double solid_from, Mm rim, Mm least, double ppi,
-                      unsigned threads) {
+PlateImage wide_solids(const PlateImage& plate, double solid_from, Mm wide, double ppi, unsigned threads) {
   KIRTLE_CHECK(ppi, >, 0);
-  const double px_per_mm = ppi / kMmPerInch;
-  const double half = 0.5 * least.v * px_per_mm, reach = rim.v * px_per_mm + half;
+  const double reach = 0.5 * wide.v * ppi / kMmPerInch;
   std::vector<float> field(plate.pixels());
   for (int y = 0; y < plate.height; ++y) {
     for (int x = 0; x < plate.width; ++x)
       field[static_cast<std::size_t>(y) * plate.width + x] = plate.film(x, y) >= solid_from ? kFar : 0.0F;
   }
   squared_distances(field, plate.width, plate.height, threads);
-  // Middles of what is wide enough. The edge lies half a pixel before the nearest pixel that is not solid.
   const auto deep = static_cast<float>((reach + kEdge) * (reach + kEdge));
   for (float& d : field) d = d >= deep ? 0.0F : kFar;
   squared_distances(field, plate.width, plate.height, threads);
   PlateImage out = plate;
+  const auto near = static_cast<float>((reach + kMargin) * (reach + kMargin));
   for (std::size_t i = 0; i < field.size(); ++i) {
-    const double film = std::clamp(kMiddle + half - std::sqrt(static_cast<double>(field[i])), 0.0, 1.0);
+    if (field[i] <= near) continue;
     if (out.bits == 8)
-      out.ink8[i] = static_cast<std::uint8_t>(std::lround(255 * film));
+      out.ink8[i] = 0;
     else
-      out.ink16[i] = static_cast<std::uint16_t>(std::lround(65535 * film));
-  }
-  return out;
-}
-
-PlateImage film_without(const PlateImage& a, const PlateImage& b) {
-  KIRTLE_CHECK(a.pixels(), ==, b.pixels());
-  PlateImage out = a;
-  for (int y = 0; y < a.height; ++y) {
-    for (int x = 0; x < a.width; ++x) {
-      const double film = a.film(x, y) * (1 - b.film(x, y));
-      const std::size_t i = static_cast<std::size_t>(y) * a.width + x;
-      if (out.bits == 8)
-        out.ink8[i] = static_cast<std::uint8_t>(std::lround(255 * film));
-      else
-        out.ink16[i] = static_cast<std::uint16_t>(std::lround(65535 * film));
-    }
+      out.ink16[i] = 0;
   }
   return out;
 }
