@@ -3,7 +3,7 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 source tests/setup.sh
-need "${build_packages[@]}" libgtest-dev libgmock-dev icc-profiles-free imagemagick libtiff-tools poppler-utils qpdf
+need "${build_packages[@]}" "${viewer_packages[@]}" "${viewer_test_packages[@]}" libgtest-dev libgmock-dev icc-profiles-free imagemagick libtiff-tools poppler-utils qpdf
 
 cmake --preset release -DKIRTLE_TESTS=ON -DKIRTLE_WERROR=ON >/dev/null
 cmake --build --preset release
