@@ -7,21 +7,6 @@
 
 namespace kirtle {
 
-std::string toml_text(const std::string& text) {
-  std::string out = "\"";
-  for (const char c : text) {
-    if (c == '"' || c == '\\') {
-      out += '\\';
-      out += c;
-    } else if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) {
-      out += fmt::format("\\u{:04X}", static_cast<unsigned>(static_cast<unsigned char>(c)));
-    } else {
-      out += c;
-    }
-  }
-  return out + '"';
-}
-
 std::string toml_number(double v) {
   std::string s = fmt::format("{}", v);  // shortest that reads back the same
   return s;

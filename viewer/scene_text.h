@@ -38,8 +38,6 @@ class SceneText {
   std::string appended_;
 };
 
-/// A text as a TOML basic string, with quotes.
-std::string toml_text(const std::string& text);
 /// A number that reads back as the same double.
 std::string toml_number(double v);
 

@@ -3,6 +3,7 @@
 #include "base/replaced_file.h"
 #include "build.h"
 #include "job/read_scene.h"
+#include "job/write_document.h"
 #include "scene_text.h"
 
 #include <algorithm>
@@ -118,12 +119,6 @@ void set_plate(SceneText& text, const Value& table, const PlateEdit& e, const st
     text.set(table, "turn_deg", toml_number(e.offset->turn_deg));
 }
 
-void write_whole(const fs::path& target, const std::string& text) {
-  ReplacedFile file(target);
-  file.write(text);
-  file.commit();
-}
-
 /// A file that is gone when this is.
 struct Passing {
   fs::path file;
@@ -196,10 +191,10 @@ void write_edited_scene(const Scene& file_scene, const Edits& edits, Library& li
   const std::string result = text.result();
   for (const auto& [file, record] : inks) {
     fs::create_directories(file.parent_path());
-    write_whole(file, record);
+    write_file(file, record);
   }
   const Passing trial{folder / fmt::format(".{}.{}.trial", target.filename().string(), ::getpid())};
-  write_whole(trial.file, result);
+  write_file(trial.file, result);
   if (fingerprint(read_scene(trial.file)) != fingerprint(wanted)) {
     throw InputError(
         {file_scene.file.string(), 0, 0},
@@ -207,7 +202,7 @@ void write_edited_scene(const Scene& file_scene, const Edits& edits, Library& li
         "open it again; tables with headers of their own ([view], [[pass]]) always work. Nothing was "
         "written");
   }
-  write_whole(target, result);
+  write_file(target, result);
 }
 
 }  // namespace kirtle

@@ -78,4 +78,20 @@ void ReplacedFile::commit() {
   part_.clear();
 }
 
+void write_file(const std::filesystem::path& target, std::string_view text) {
+  ReplacedFile file(target);
+  file.write(text);
+  file.commit();
+}
+
+void make_folder(const std::filesystem::path& folder) {
+  std::error_code failed;
+  std::filesystem::create_directories(folder, failed);
+  if (failed || !std::filesystem::is_directory(folder)) {
+    throw InputError({folder.string(), 0, 0},
+                     "cannot make this folder" + (failed ? ": " + failed.message() : ""),
+                     "name a folder where you may write");
+  }
+}
+
 }  // namespace kirtle

@@ -35,4 +35,10 @@ class ReplacedFile {
   std::FILE* stream_ = nullptr;
 };
 
+/// A whole file at once. Throws as ReplacedFile does.
+void write_file(const std::filesystem::path& target, std::string_view text);
+
+/// Makes a folder for outputs, with those above it; one that is there is fine. Throws InputError naming it.
+void make_folder(const std::filesystem::path& folder);
+
 }  // namespace kirtle

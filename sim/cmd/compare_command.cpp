@@ -1,19 +1,17 @@
 // kirtle compare: the builds of a light and a dark, and which to take. kirtle reshape: the plates for one.
 #include "base/replaced_file.h"
 #include "cmd/commands.h"
+#include "cmd/run_json.h"
 #include "cmd/scene_options.h"
 #include "compare/compare.h"
 #include "compare/decision_page.h"
 #include "job/quantity.h"
 #include "predict/prediction.h"
-#include "predict/run_press.h"
 
-#include <cmath>
 #include <filesystem>
 #include <fmt/format.h>
 #include <memory>
 #include <nlohmann/json.hpp>
-#include <unistd.h>
 
 namespace kirtle {
 
@@ -22,7 +20,8 @@ namespace {
 struct Arguments {
   SceneArguments scene;
   std::vector<std::string> builds;
-  std::string overlap, press, holds, output, form = "png";
+  PressArguments press;
+  std::string overlap, output, form = "png";
   int shirts = 144;
   unsigned threads = 0;
   bool json = false;
@@ -59,13 +58,6 @@ PlateForm form_of(const std::string& word) {
          : word == "films"     ? PlateForm::films
                                : PlateForm::png;
 }
-
-nlohmann::json to_json(const ShirtShare& s) {
-  return {{"shirts", s.shirts}, {"of", s.of}, {"share", s.share}, {"low", s.low}, {"high", s.high}};
-}
-
-/// JSON has no infinity: null says "never".
-nlohmann::json finite(double v) { return std::isfinite(v) ? nlohmann::json(v) : nlohmann::json(nullptr); }
 
 nlohmann::json to_json(const ComparedBuild& b, const Comparison& c, std::size_t index) {
   const BuildFigures& f = b.figures;
@@ -131,15 +123,11 @@ void print_text(const Scene& scene, const Comparison& c) {
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
     const ComparedBuild& b = c.builds[i];
     const BuildFigures& f = b.figures;
-    const int worst = b.run.showing.worst;
-    const double widest =
-        worst < 0 ? 0.0
-                  : static_cast<double>(b.run.showing.shirts[static_cast<std::size_t>(worst)].widest_mm);
     fmt::print(
         "{} {:<26} {:>4.2f} mm {:>8} of {:<4} {:>4.2f} mm {:>6.1f} {:>6.1f}  {:>4.0f} {:<8} {:>7} {:>7} "
         "{:>6.0f}\n",
         i == c.choice.best ? '>' : ' ', build_name(f.kind), f.overlap.v, b.run.showing.visible.shirts,
-        b.run.showing.visible.of, widest, f.ramp.p95_de00, f.drift_de00, f.load,
+        b.run.showing.visible.of, widest_mm(b), f.ramp.p95_de00, f.drift_de00, f.load,
         f.builds_layer ? "um" : "cm3/m2", f.screens, f.flashes, b.grams);
   }
   fmt::print("\nwhy not\n");
@@ -152,10 +140,7 @@ void print_text(const Scene& scene, const Comparison& c) {
     fmt::print("  {} {} (now {}): then {}, because of {}\n", f.what, printable(f.at, 80),
                printable(f.now, 80), build_name(f.then), concern_name(f.because));
   }
-  if (c.flips.empty())
-    fmt::print(
-        "  nothing tried: press +-0.1 to 0.65 mm, the other shirts, the dark's film +-30 %, 45 to 65 lines,\n"
-        "  distinct angles, ink limit +-30 %\n");
+  if (c.flips.empty()) fmt::print("  nothing tried: {}\n", flips_tried());
   fmt::print(
       "\nshade, drift: dE00, 95 % of the tints and of the shirts stay within. Under 1 none sees it, 1 to 2 "
       "side by\n"
@@ -168,31 +153,8 @@ void print_text(const Scene& scene, const Comparison& c) {
 
 Scene read(const Arguments& a) {
   Scene scene = a.scene.read();
-  if (!a.press.empty()) use_press(scene, a.press, {a.scene.data.begin(), a.scene.data.end()});
-  if (!a.holds.empty()) {
-    const std::optional<double> mm = quantity_from(a.holds, Measure::length_mm);
-    if (!mm || !(*mm > 0))
-      throw InputError({}, fmt::format("--holds \"{}\" is not a length above 0", printable(a.holds)),
-                       fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
-    scene.press.holds = Mm{*mm};
-  }
+  a.press.apply(scene, a.scene.data);
   return scene;
-}
-
-Progress progress_line() {
-  if (isatty(STDERR_FILENO) == 0) return {};
-  return [](double share) {
-    fmt::print(stderr, "\rcomparing {:3.0f} %{}", 100 * share, share >= 1 ? "\n" : "");
-    return true;
-  };
-}
-
-void make_folder(const std::string& folder) {
-  std::error_code failed;
-  std::filesystem::create_directories(folder, failed);
-  if (failed)
-    throw InputError({folder, 0, 0}, "cannot make this folder: " + failed.message(),
-                     "name a folder where you may write");
 }
 
 void compare_command(const Arguments& a) {
@@ -203,24 +165,23 @@ void compare_command(const Arguments& a) {
   options.shirts = a.shirts;
   options.threads = a.threads;
   options.pictures = !a.output.empty();
-  options.progress = progress_line();
+  options.progress = terminal_progress("comparing");
   if (!a.output.empty()) make_folder(a.output);
   Diagnostics notes;
   const Prediction arrived(scene, notes);
   print_notes(notes.all());
   const Comparison c = compare_builds(scene, arrived, options);
   if (options.progress) options.progress(1);
+  const std::string json = to_json(scene, c).dump(2);
   if (!a.output.empty()) {
     const std::filesystem::path folder(a.output);
     const PageDocument page = decision_page(scene, c);
     write_pdf(page, folder / "decision.pdf");
     write_page_png(page.pages.front(), folder / "decision.png", 150, page.title);
-    ReplacedFile file(folder / "compare.json");
-    file.write(to_json(scene, c).dump(2) + "\n");
-    file.commit();
+    write_file(folder / "compare.json", json + "\n");
   }
   if (a.json) {
-    fmt::print("{}\n", to_json(scene, c).dump(2));
+    fmt::print("{}\n", json);
   } else {
     print_text(scene, c);
   }
@@ -233,17 +194,10 @@ void reshape_command(const Arguments& a) {
   Diagnostics notes;
   const Prediction arrived(scene, notes);
   print_notes(notes.all());
-  const CompareRoles roles = find_roles(scene, arrived);
-  const PlateImage& light = arrived.covers()[static_cast<std::size_t>(roles.light)].image();
-  const PlateImage& dark = arrived.covers()[static_cast<std::size_t>(roles.dark)].image();
-  const Shading shading = shading_of(dark, arrived.ppi());
-  const CompareSettings settings = compare_settings(scene, shading, overlap);
-  const PlateImage body = light_body(light, dark, arrived.ppi(), a.threads);
-  ShadeIntent intent = scene.compare.art.empty() ? ideal_ramp(arrived.model(), roles)
-                                                 : art_intent(scene.compare.art, body, dark, arrived.model());
-  intent.weight = shading.weight;
-  const BuildFigures figures = evaluate_build(scene, arrived.model(), roles, intent, kinds.front(), settings);
-  const BuiltPlates built = build_plates(scene, arrived, roles, body, figures, a.threads);
+  const CompareStart start = start_comparing(scene, arrived, overlap, a.threads);
+  const BuildFigures figures =
+      evaluate_build(scene, arrived.model(), start.roles, start.intent, kinds.front(), start.settings);
+  const BuiltPlates built = build_plates(scene, arrived, start.roles, start.body, figures, a.threads);
   write_build(scene, built, a.output, form_of(a.form), a.threads);
   fmt::print("{}\nwrote {} plates, changes.txt and scene.toml to {}\n", change_list(scene, built),
              built.images.size(), printable(a.output, 4096));
@@ -256,9 +210,7 @@ void add_common(CLI::App& c, Arguments& a) {
       "--overlap", a.overlap,
       "Trap and rim, for example \"0.3 mm\" or \"1 pt\"; left out: the smallest that keeps shirts that "
       "show to 1 in 100");
-  c.add_option("--press", a.press, "Another press: an id of the records, for example manual-micros");
-  c.add_option("--holds", a.holds,
-               "The press holds plus-minus this, for example \"0.25 mm\" or \"1/64 in\" (scene: [press])");
+  a.press.add_to(c);
   c.add_option("--threads", a.threads, "Threads to use; the result does not depend on it")
       ->check(CLI::Range(1u, 256u));
 }

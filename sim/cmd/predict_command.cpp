@@ -38,16 +38,6 @@ Intent intent_from(const std::string& text) {
   return Intent::relative;
 }
 
-/// A line that counts up, on a terminal only.
-Progress terminal_progress(bool quiet) {
-  if (quiet || ::isatty(STDERR_FILENO) == 0) return {};
-  return [](double share) {
-    fmt::print(stderr, "\rpredicting {:3.0f} %{}", 100 * share, share >= 1 ? "\n" : "");
-    std::fflush(stderr);
-    return true;
-  };
-}
-
 /// "X,Y,W,H": millimetres, or each with a unit. Throws InputError.
 LoupeWindow window_from(const std::string& text, const Prediction& prediction, double dpi) {
   const auto wrong = [&](const std::string& what) {
@@ -134,7 +124,7 @@ void run(const Arguments& a) {
   settings.bits = a.depth;
   settings.threads = a.threads;
   settings.intent = intent_from(a.intent);
-  settings.progress = terminal_progress(a.quiet);
+  settings.progress = terminal_progress("predicting", a.quiet);
   if (a.profile) settings.profile = *a.profile;
   set_size(a, prediction, settings);
   const PictureReport r = write_print(scene, prediction, a.output, settings);

@@ -4,10 +4,8 @@
 #include "cmd/run_report.h"
 #include "cmd/scene_options.h"
 #include "job/press_plan.h"
-#include "job/quantity.h"
 #include "predict/picture.h"
 #include "predict/run_map.h"
-#include "predict/run_press.h"
 
 #include <csignal>
 #include <cstdio>
@@ -22,7 +20,8 @@ namespace {
 
 struct Arguments {
   SceneArguments scene;
-  std::string holds, press, distance = "600 mm", output, eye = "shown";
+  PressArguments press;
+  std::string distance = "600 mm", output, eye = "shown";
   int shirts = 144;
   std::optional<std::uint64_t> seed;
   unsigned threads = 0;
@@ -35,15 +34,6 @@ volatile std::sig_atomic_t interrupted = 0;
 void on_interrupt(int) {
   interrupted = 1;
   std::signal(SIGINT, SIG_DFL);
-}
-
-Mm length_of(const std::string& text, const char* option) {
-  const std::optional<double> mm = quantity_from(text, Measure::length_mm);
-  if (!mm || !(*mm > 0)) {
-    throw InputError({}, fmt::format("{} \"{}\" is not a length above 0", option, printable(text)),
-                     fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
-  }
-  return {*mm};
 }
 
 /// Stops when asked to; on a terminal, one line that counts up and goes when done.
@@ -59,28 +49,10 @@ Progress progress_of(const Arguments& a, const std::string& what) {
   };
 }
 
-void write_text(const std::filesystem::path& target, const std::string& text) {
-  ReplacedFile file(target);
-  file.write(text);
-  file.commit();
-}
-
-void make_folder(const std::string& name) {
-  std::error_code failed;
-  std::filesystem::create_directories(name, failed);
-  if (failed || !std::filesystem::is_directory(name)) {
-    throw InputError({name, 0, 0}, "cannot make this folder" + (failed ? ": " + failed.message() : ""),
-                     "name a folder where you may write");
-  }
-}
-
 Scene scene_of(const Arguments& a) {
   Scene scene = a.scene.read(a.quiet);
   if (a.seed) scene.press.seed = *a.seed;
-  if (!a.press.empty()) {
-    use_press(scene, a.press, {a.scene.data.begin(), a.scene.data.end()});
-  }
-  if (!a.holds.empty()) scene.press.holds = length_of(a.holds, "--holds");
+  a.press.apply(scene, a.scene.data);
   return scene;
 }
 
@@ -89,7 +61,7 @@ void run_command(const Arguments& a) {
   ShirtRunSettings settings;
   settings.shirts = a.shirts;
   settings.threads = a.threads;
-  settings.visible.distance = length_of(a.distance, "--distance");
+  settings.visible.distance = length_option(a.distance, "--distance");
   EyeSettings eye;
   eye.distance = settings.visible.distance;
   eye.threads = a.threads;
@@ -121,9 +93,9 @@ void run_command(const Arguments& a) {
   const RunReport report{scene, run,   settings,  on,       seen,
                          eye,   drift, cancelled, a.shirts, map_scale(run.showing.map, done)};
   if (!a.output.empty()) {
-    write_text(folder / "run.json", run_json(report));
-    write_text(folder / "shirts.csv", shirts_csv(report));
-    write_text(folder / "tolerance.svg", tolerance_svg(run));
+    write_file(folder / "run.json", run_json(report));
+    write_file(folder / "shirts.csv", shirts_csv(report));
+    write_file(folder / "tolerance.svg", tolerance_svg(run));
     if (!cancelled) {
       write_map(prediction, run.showing, folder / "map.png", a.threads);
       const auto draw = [&](int index, const char* file) {
@@ -154,10 +126,7 @@ void add_run_command(CLI::App& app) {
   CLI::App* c = app.add_subcommand("run", "An order of shirts: on how many the shirt shows, where, how wide");
   a->scene.add_to(*c);
   c->add_option("--shirts", a->shirts, "How many")->check(CLI::Range(1, 100000))->capture_default_str();
-  c->add_option("--press", a->press,
-                "Another press, by id, in place of the scene's; a name that is none lists them");
-  c->add_option("--holds", a->holds,
-                "The press holds plus-minus this, for example \"0.25 mm\" or \"1/64 in\" (scene: [press])");
+  a->press.add_to(*c);
   c->add_option("--distance", a->distance, "From the eye to the shirt")->capture_default_str();
   c->add_option(
        "--eye", a->eye,

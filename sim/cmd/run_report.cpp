@@ -1,6 +1,8 @@
 // The words and figures of kirtle run.
 #include "cmd/run_report.h"
 
+#include "cmd/run_json.h"
+
 #include <cmath>
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -8,13 +10,6 @@
 namespace kirtle {
 
 namespace {
-
-nlohmann::json to_json(const ShirtShare& s) {
-  return {{"shirts", s.shirts}, {"of", s.of}, {"share", s.share}, {"low", s.low}, {"high", s.high}};
-}
-
-/// JSON has no infinity: null says "never".
-nlohmann::json finite(double v) { return std::isfinite(v) ? nlohmann::json(v) : nlohmann::json(nullptr); }
 
 constexpr double kCurveSteps[] = {0.25, 0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4};
 

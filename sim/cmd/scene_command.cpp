@@ -110,9 +110,7 @@ void run(const Arguments& a) {
     throw InputError({folder.string(), 0, 0}, "the folder for the scene is not there and cannot be made",
                      "name another");
   }
-  ReplacedFile file(target);
-  file.write(scene_text(draft, folder));
-  file.commit();
+  write_file(target, scene_text(draft, folder));
 
   const auto printing = std::count_if(draft.plates.begin(), draft.plates.end(),
                                       [](const DraftPlate& p) { return p.role == PlateRole::print; });

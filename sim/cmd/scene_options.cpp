@@ -1,12 +1,14 @@
 #include "cmd/scene_options.h"
 
-#include "base/units.h"
+#include "job/quantity.h"
 #include "light/weights.h"
+#include "predict/run_press.h"
 
 #include <algorithm>
 #include <cctype>
 #include <cstdio>
 #include <fmt/format.h>
+#include <unistd.h>
 
 namespace kirtle {
 
@@ -46,6 +48,37 @@ Scene SceneArguments::read(bool quiet) const {
   Scene out = read_scene(scene, options);
   print_notes(out.notes, quiet);
   return out;
+}
+
+void PressArguments::add_to(CLI::App& command) {
+  command.add_option("--press", press,
+                     "Another press, by id, in place of the scene's; a name that is none lists them");
+  command.add_option(
+      "--holds", holds,
+      "The press holds plus-minus this, for example \"0.25 mm\" or \"1/64 in\" (scene: [press])");
+}
+
+void PressArguments::apply(Scene& scene, const std::vector<std::string>& data) const {
+  if (!press.empty()) use_press(scene, press, {data.begin(), data.end()});
+  if (!holds.empty()) scene.press.holds = length_option(holds, "--holds");
+}
+
+Mm length_option(const std::string& text, const char* option) {
+  const std::optional<double> mm = quantity_from(text, Measure::length_mm);
+  if (!mm || !(*mm > 0)) {
+    throw InputError({}, fmt::format("{} \"{}\" is not a length above 0", option, printable(text)),
+                     fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
+  }
+  return {*mm};
+}
+
+Progress terminal_progress(const char* what, bool quiet) {
+  if (quiet || ::isatty(STDERR_FILENO) == 0) return {};
+  return [what](double share) {
+    fmt::print(stderr, "\r{} {:3.0f} %{}", what, 100 * share, share >= 1 ? "\n" : "");
+    std::fflush(stderr);
+    return true;
+  };
 }
 
 CLI::Validator within(double low, double high) {

@@ -1,5 +1,7 @@
 #pragma once
 // Options that every command which reads a scene has.
+#include "base/progress.h"
+#include "base/units.h"
 #include "job/read_scene.h"
 
 #include <CLI/CLI.hpp>
@@ -19,6 +21,21 @@ struct SceneArguments {
   /// Reads the scene; prints its warnings and, unless quiet, its notices to standard error.
   Scene read(bool quiet = false) const;
 };
+
+/// The press in place of the scene's.
+struct PressArguments {
+  std::string press, holds;
+
+  void add_to(CLI::App& command);
+  /// data: further folders of records, as in SceneArguments. Throws InputError.
+  void apply(Scene& scene, const std::vector<std::string>& data) const;
+};
+
+/// "0.25 mm", "1 pt": a length above 0. Throws InputError naming the option.
+Mm length_option(const std::string& text, const char* option);
+
+/// One line on standard error, "WHAT 12 %", that counts up; none unless that is a terminal, or if quiet.
+Progress terminal_progress(const char* what, bool quiet = false);
 
 /// A check that a number lies in low..high; CLI11's own range lets "nan" through.
 CLI::Validator within(double low, double high);

@@ -2,8 +2,8 @@
 
 #include "plate/reshape/builds.h"
 #include "plate/reshape/contours.h"
-#include "plate/reshape/wide_solids.h"
 #include "plate/reshape/tones.h"
+#include "plate/reshape/wide_solids.h"
 
 #include <algorithm>
 #include <cmath>
@@ -30,11 +30,6 @@ bool changes_tones(const StepTable& steps) {
     if (std::abs(steps.asked[i] - steps.printed[i]) > 0.005) return true;
   }
   return false;
-}
-
-const ScenePass& first_pass(const Scene& scene, int scene_plate) {
-  return *std::find_if(scene.passes.begin(), scene.passes.end(),
-                       [scene_plate](const ScenePass& pass) { return pass.plate == scene_plate; });
 }
 
 /// The light carried under the dark where they meet: its edges outward by the overlap, as far as the dark
@@ -123,7 +118,7 @@ BuiltPlates build_plates(const Scene& scene, const Prediction& arrived, const Co
   PlateChange dark_change{model.plates[static_cast<std::size_t>(roles.dark)].name, {}, {}};
   const PlateImage& old_dark = arrived.covers()[static_cast<std::size_t>(roles.dark)].image();
   Reshaped dark{old_dark, {}};
-  const bool has_curve = first_pass(scene, dark_plate).curve != CurveAt::none;
+  const bool has_curve = first_pass_of(scene, dark_plate).curve != CurveAt::none;
   if (has_curve) {
     dark_change.done.push_back("its own curve stays: nothing is compensated twice");
   } else if (changes_tones(figures.ramp.steps)) {

@@ -157,10 +157,35 @@ double order_grams(const Prediction& prediction, const Scene& scene, int shirts)
   return grams;
 }
 
-Comparison compare_builds(const Scene& scene, const Prediction& arrived, const CompareOptions& options) {
-  Comparison out;
-  const PrintModel& model = arrived.model();
+double widest_mm(const ComparedBuild& build) {
+  const RunShowing& run = build.run.showing;
+  return run.worst < 0 ? 0 : static_cast<double>(run.shirts[static_cast<std::size_t>(run.worst)].widest_mm);
+}
+
+CompareStart start_comparing(const Scene& scene, const Prediction& arrived, std::optional<Mm> overlap,
+                             unsigned threads) {
+  CompareStart out;
   out.roles = find_roles(scene, arrived);
+  const PlateImage& light = arrived.covers()[static_cast<std::size_t>(out.roles.light)].image();
+  const PlateImage& dark = arrived.covers()[static_cast<std::size_t>(out.roles.dark)].image();
+  out.shading = shading_of(dark, arrived.ppi());
+  out.settings = compare_settings(scene, out.shading, overlap);
+  out.body = light_body(light, dark, arrived.ppi(), threads);
+  out.intent = scene.compare.art.empty() ? ideal_ramp(arrived.model(), out.roles)
+                                         : art_intent(scene.compare.art, out.body, dark, arrived.model());
+  out.intent.weight = out.shading.weight;
+  return out;
+}
+
+Comparison compare_builds(const Scene& scene, const Prediction& arrived, const CompareOptions& options) {
+  const CompareStart start = start_comparing(scene, arrived, options.overlap, options.threads);
+  stop_if_asked(options.progress, 0.05);
+  const PrintModel& model = arrived.model();
+  Comparison out;
+  out.roles = start.roles;
+  out.shading = start.shading;
+  out.settings = start.settings;
+  out.intent_from_art = start.intent.from_art;
   out.light = model.plates[static_cast<std::size_t>(out.roles.light)].name;
   out.dark = model.plates[static_cast<std::size_t>(out.roles.dark)].name;
   const auto called = [&](int plate) {
@@ -172,31 +197,22 @@ Comparison compare_builds(const Scene& scene, const Prediction& arrived, const C
   out.dark_called = called(out.roles.dark);
   out.shirts = options.shirts;
   out.pair_sigma = register_model(scene).pair_sigma;
-  const PlateImage& light = arrived.covers()[static_cast<std::size_t>(out.roles.light)].image();
-  const PlateImage& dark = arrived.covers()[static_cast<std::size_t>(out.roles.dark)].image();
-  out.shading = shading_of(dark, arrived.ppi());
-  out.settings = compare_settings(scene, out.shading, options.overlap);
-  stop_if_asked(options.progress, 0.02);
-  const PlateImage body = light_body(light, dark, arrived.ppi(), options.threads);
-  ShadeIntent intent = scene.compare.art.empty() ? ideal_ramp(model, out.roles)
-                                                 : art_intent(scene.compare.art, body, dark, model);
-  intent.weight = out.shading.weight;
-  out.intent_from_art = intent.from_art;
   const std::vector<BuildKind> kinds = options.kinds.empty()
                                            ? std::vector<BuildKind>(all_builds().begin(), all_builds().end())
                                            : options.kinds;
-  std::vector<BuildFigures> figures = evaluate_builds(scene, model, out.roles, intent, kinds, out.settings);
+  std::vector<BuildFigures> figures =
+      evaluate_builds(scene, model, out.roles, start.intent, kinds, out.settings);
   const BuildKind by_closed_forms = figures[choose_build(figures).best].kind;
   for (std::size_t i = 0; i < figures.size(); ++i) {
     stop_if_asked(options.progress,
                   0.05 + 0.85 * static_cast<double>(i) / static_cast<double>(figures.size()));
-    out.builds.push_back(print_build(scene, arrived, out, body, figures[i], options));
+    out.builds.push_back(print_build(scene, arrived, out, start.body, figures[i], options));
   }
   figures.clear();
   for (const ComparedBuild& b : out.builds) figures.push_back(b.figures);
   out.choice = choose_build(figures);
   stop_if_asked(options.progress, 0.9);
-  out.flips = find_flips(scene, out.roles, intent, kinds, out.settings, by_closed_forms);
+  out.flips = find_flips(scene, out.roles, start.intent, kinds, out.settings, by_closed_forms);
   return out;
 }
 

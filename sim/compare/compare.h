@@ -55,6 +55,21 @@ struct Comparison {
   int shirts = 0;
 };
 
+/// The widest gap of the run's worst shirt, mm; 0 if none opens.
+double widest_mm(const ComparedBuild& build);
+
+/// What builds are judged against, from the plates as they arrived.
+struct CompareStart {
+  CompareRoles roles;
+  Shading shading;
+  CompareSettings settings;
+  PlateImage body;  ///< where the light is to lie
+  ShadeIntent intent;
+};
+/// overlap: trap and rim; none = solved. Throws InputError (roles, art).
+CompareStart start_comparing(const Scene& scene, const Prediction& arrived, std::optional<Mm> overlap,
+                             unsigned threads);
+
 /// Throws InputError (roles, press, art), Cancelled.
 Comparison compare_builds(const Scene& scene, const Prediction& arrived, const CompareOptions& options);
 

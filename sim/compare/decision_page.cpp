@@ -93,10 +93,7 @@ std::string flips_text(const Comparison& c) {
     out +=
         fmt::format("{}{} {} (now {}): {}", out.empty() ? "" : "\n", f.what, f.at, f.now, build_name(f.then));
   }
-  return out.empty() ? "Nothing that was tried: press +-0.1 to 0.65 mm, the other shirts, the dark's film "
-                       "+-30 %, 45 to "
-                       "65 lines per inch, distinct angles, ink limit +-30 %."
-                     : out;
+  return out.empty() ? fmt::format("Nothing that was tried: {}", flips_tried()) : out;
 }
 
 std::string changes_text(const Comparison& c) {
@@ -147,10 +144,7 @@ std::vector<std::vector<std::string>> decision_rows(const Comparison& c) {
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
     const ComparedBuild& b = c.builds[i];
     const BuildFigures& f = b.figures;
-    const int worst = b.run.showing.worst;
-    const double widest =
-        worst < 0 ? 0.0
-                  : static_cast<double>(b.run.showing.shirts[static_cast<std::size_t>(worst)].widest_mm);
+    const double widest = widest_mm(b);
     rows[0].push_back(
         fmt::format("{} ({:.0f} %)", b.run.showing.visible.shirts, 100 * b.run.showing.visible.share));
     rows[1].push_back(widest > 0 ? fmt::format("{:.2f} mm", widest) : "none opens");

@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <deque>
 #include <fmt/format.h>
 
 namespace kirtle {
@@ -17,31 +18,22 @@ namespace {
 constexpr double kThreadsPerLine = 3.5;  ///< common practice, no source
 constexpr double kPiled = 1.9;           ///< solids on one spot that count as two
 
-const ScenePass& first_pass(const Scene& scene, const PrintingPlate& plate) {
-  return *std::find_if(scene.passes.begin(), scene.passes.end(),
-                       [&](const ScenePass& pass) { return pass.plate == plate.scene_plate; });
-}
-
 const PrintingPlate& plate_of(const PrintModel& model, int plate) {
   return model.plates[static_cast<std::size_t>(plate)];
 }
 
 bool is_plastisol(const Scene& scene, const PrintModel& model, const CompareRoles& roles) {
-  return first_pass(scene, plate_of(model, roles.light)).ink.family == InkFamily::plastisol;
+  return first_pass_of(scene, plate_of(model, roles.light).scene_plate).ink.family == InkFamily::plastisol;
 }
 
 /// Ink where light and dark print so much: um of film, or cm3/m2 wet.
 double load_at(const PrintModel& model, const CompareRoles& roles, bool plastisol, double light,
                double dark) {
   std::vector<double> dose(model.plates.size(), 0.0);
-  double load = 0;
-  // Tints on top are dots: the load is the mean of what meets; but what does not cure is the pile where both
-  // lie, so the larger of the two counts in full.
   dose[static_cast<std::size_t>(roles.light)] = light;
   dose[static_cast<std::size_t>(roles.dark)] = dark;
   const Overprint o = model.table.stack().at(dose);
-  load = plastisol ? o.film_total.v : o.wet_total.v;
-  return load;
+  return plastisol ? o.film_total.v : o.wet_total.v;
 }
 
 void add_ink(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
@@ -89,14 +81,37 @@ void add_edges(const Scene& scene, const PrintModel& model, const CompareRoles& 
     out.showing_share = gap_share(GapPlace::round_outline, trap, sigma, seen_from);
 }
 
+/// The scene with its dark plate shifted by 1 and 1.96 sigma along the axes and between them, if dots of the
+/// two plates meet in another way then; else none.
+std::deque<PrintModel> shifted_models(const Scene& scene, const PrintModel& model,
+                                      const CompareRoles& roles) {
+  std::deque<PrintModel> out;
+  const double sigma = register_model(scene).pair_sigma.v;
+  if (!(sigma > 0) || !one_screen(plate_of(model, roles.light).dots, plate_of(model, roles.dark).dots))
+    return out;
+  for (const double s : {1.0, 1.96}) {
+    for (const auto& [x, y] : {std::pair{1.0, 0.0}, {0.0, 1.0}, {0.7071, 0.7071}}) {
+      Scene moved = scene;
+      for (ScenePass& pass : moved.passes) {
+        if (pass.plate != plate_of(model, roles.dark).scene_plate) continue;
+        pass.offset.dx.v += s * sigma * x;
+        pass.offset.dy.v += s * sigma * y;
+      }
+      out.emplace_back(moved);
+    }
+  }
+  return out;
+}
+
 /// Shade against itself in register when the plates part: tints of a gradient slide over each other, and dots
 /// of one screen meet in another way.
 double drift_of(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
-                const CompareSettings& settings, const RampSettings& cut, const FittedRamp& ramp) {
+                const CompareSettings& settings, const std::deque<PrintModel>& shifted,
+                const RampSettings& cut, const FittedRamp& ramp) {
   if (!prints_dark(ramp.kind)) return 0;
   const double sigma = register_model(scene).pair_sigma.v;
   if (!(sigma > 0)) return 0;
-  // 95 % of shirts stay within 2.45 sigma of the plane's shift; a gradient feels one axis: 1.96 sigma.
+  // A gradient feels one axis: 95 % of shirts stay within 1.96 sigma.
   const double slide = 1.96 * sigma * settings.steepest_per_mm;
   double worst = 0;
   const bool slides = fades(ramp.kind) || ramp.kind == BuildKind::solid_tapering;
@@ -108,24 +123,51 @@ double drift_of(const Scene& scene, const PrintModel& model, const CompareRoles&
           std::max(worst, delta_e_2000(ramp_colour(model, roles, light, ramp.dark_printed[i]), ramp.lab[i]));
     }
   }
-  if (!one_screen(plate_of(model, roles.light).dots, plate_of(model, roles.dark).dots)) return worst;
-  // Shifts of 1 and 2 sigma along the axes and between them.
-  for (const double s : {1.0, 1.96}) {
-    for (const auto& [x, y] : {std::pair{1.0, 0.0}, {0.0, 1.0}, {0.7071, 0.7071}}) {
-      Scene moved = scene;
-      for (ScenePass& pass : moved.passes) {
-        if (pass.plate != plate_of(model, roles.dark).scene_plate) continue;
-        pass.offset.dx.v += s * sigma * x;
-        pass.offset.dy.v += s * sigma * y;
-      }
-      const PrintModel shifted(moved);
-      for (int i = 1; i + 1 < kRampSteps; ++i)
-        worst = std::max(
-            worst, delta_e_2000(ramp_colour(shifted, roles, ramp.light_printed[i], ramp.dark_printed[i]),
-                                ramp.lab[i]));
+  for (const PrintModel& moved : shifted) {
+    for (int i = 1; i + 1 < kRampSteps; ++i) {
+      const Lab lab = ramp_colour(moved, roles, ramp.light_printed[i], ramp.dark_printed[i]);
+      worst = std::max(worst, delta_e_2000(lab, ramp.lab[i]));
     }
   }
   return worst;
+}
+
+/// What all builds of a scene share.
+struct Shared {
+  RampSettings cut;
+  std::deque<PrintModel> shifted;
+};
+
+BuildFigures figures_of(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
+                        const ShadeIntent& intent, BuildKind kind, const CompareSettings& settings,
+                        const Shared& shared) {
+  BuildFigures out;
+  out.kind = kind;
+  out.cut = shared.cut;
+  out.ramp = fit_ramp(model, roles, kind, intent, shared.cut);
+  add_edges(scene, model, roles, settings, out);
+  out.drift_de00 = drift_of(scene, model, roles, settings, shared.shifted, out.cut, out.ramp);
+  if (kind == BuildKind::solid_under)
+    out.rim_de00 = delta_e_2000(ramp_colour(model, roles, 1, 1), ramp_colour(model, roles, 0, 1));
+  add_ink(scene, model, roles, settings, out);
+  const bool light_tints = kind != BuildKind::solid_under && kind != BuildKind::solid_under_all;
+  const ScenePass& pass = first_pass_of(scene, plate_of(model, roles.light).scene_plate);
+  if (light_tints) out.threads_per_line = pass.mesh.threads_per_cm * kCmPerInch / pass.halftone.lpi;
+  Scene printed = scene;
+  if (!prints_dark(kind)) {
+    std::erase_if(printed.passes,
+                  [&](const ScenePass& p) { return p.plate == plate_of(model, roles.dark).scene_plate; });
+  }
+  for (const ScenePass& p : printed.passes) out.flashes += p.flash_after ? 1 : 0;
+  if (const PlacedPasses placed = place_scene(printed); placed.plan) {
+    out.screens = placed.plan->screens;
+    out.stations = placed.plan->stations;
+  } else {
+    out.screens = static_cast<int>(printed.passes.size());
+    if (out.refused.empty()) out.refused = "the press has too few stations for it";
+  }
+  set_points(out);
+  return out;
 }
 
 }  // namespace
@@ -147,47 +189,22 @@ Um edge_spread(const PrintModel& model, int plate) {
   return plate_of(model, plate).cover.field ? Um{0} : plate_of(model, plate).cover.tone.spread;
 }
 
-BuildFigures evaluate_build(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
-                            const ShadeIntent& intent, BuildKind kind, const CompareSettings& settings) {
-  RampSettings ramp;
-  ramp.solid_from = looks_solid_from(model, roles);
-  ramp.taper_from = std::min(ramp.taper_from, 0.7 * ramp.solid_from);
-  BuildFigures out;
-  out.kind = kind;
-  out.cut = ramp;
-  out.ramp = fit_ramp(model, roles, kind, intent, ramp);
-  add_edges(scene, model, roles, settings, out);
-  out.drift_de00 = drift_of(scene, model, roles, settings, out.cut, out.ramp);
-  if (kind == BuildKind::solid_under)
-    out.rim_de00 = delta_e_2000(ramp_colour(model, roles, 1, 1), ramp_colour(model, roles, 0, 1));
-  add_ink(scene, model, roles, settings, out);
-  const bool light_tints = kind != BuildKind::solid_under && kind != BuildKind::solid_under_all;
-  const ScenePass& pass = first_pass(scene, plate_of(model, roles.light));
-  if (light_tints) out.threads_per_line = pass.mesh.threads_per_cm * kCmPerInch / pass.halftone.lpi;
-  Scene printed = scene;
-  if (!prints_dark(kind)) {
-    std::erase_if(printed.passes,
-                  [&](const ScenePass& p) { return p.plate == plate_of(model, roles.dark).scene_plate; });
-  }
-  for (const ScenePass& p : printed.passes) out.flashes += p.flash_after ? 1 : 0;
-  if (const PlacedPasses placed = place_scene(printed); placed.plan) {
-    out.screens = placed.plan->screens;
-    out.stations = placed.plan->stations;
-  } else {
-    out.screens = static_cast<int>(printed.passes.size());
-    if (out.refused.empty()) out.refused = "the press has too few stations for it";
-  }
-  set_points(out);
-  return out;
-}
-
 std::vector<BuildFigures> evaluate_builds(const Scene& scene, const PrintModel& model,
                                           const CompareRoles& roles, const ShadeIntent& intent,
                                           std::span<const BuildKind> kinds, const CompareSettings& settings) {
+  Shared shared;
+  shared.cut.solid_from = looks_solid_from(model, roles);
+  shared.cut.taper_from = std::min(shared.cut.taper_from, 0.7 * shared.cut.solid_from);
+  shared.shifted = shifted_models(scene, model, roles);
   std::vector<BuildFigures> out;
   for (const BuildKind kind : kinds)
-    out.push_back(evaluate_build(scene, model, roles, intent, kind, settings));
+    out.push_back(figures_of(scene, model, roles, intent, kind, settings, shared));
   return out;
+}
+
+BuildFigures evaluate_build(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
+                            const ShadeIntent& intent, BuildKind kind, const CompareSettings& settings) {
+  return evaluate_builds(scene, model, roles, intent, {&kind, 1}, settings).front();
 }
 
 void set_points(BuildFigures& f) {

@@ -61,19 +61,19 @@ std::vector<double> nearest_first(std::vector<double> values, double now) {
   return values;
 }
 
-const ScenePass& pass_of(const Scene& scene, int plate) {
-  return *std::find_if(scene.passes.begin(), scene.passes.end(),
-                       [plate](const ScenePass& p) { return p.plate == plate; });
-}
-
 }  // namespace
+
+std::string_view flips_tried() {
+  return "press +-0.1 to 0.65 mm, the other shirts, the dark's film +-30 %, 45 to 65 lines per inch, "
+         "distinct "
+         "angles, ink limit +-30 %.";
+}
 
 Scene with_dark_film(const Scene& scene, int dark_scene_plate, double factor) {
   Scene out = scene;
   for (ScenePass& pass : out.passes) {
     if (pass.plate != dark_scene_plate) continue;
     // wet_deposit is of one stroke; further strokes add to it in the same proportion.
-    Scene one = scene;
     ScenePass single = pass;
     single.strokes = 1;
     pass.wet_deposit = Um{wet_deposit_of(single).v * factor};
@@ -122,17 +122,17 @@ std::vector<Flip> find_flips(const Scene& scene, const CompareRoles& roles, cons
   search.look("film of the dark ink", "as it is", trials);
 
   trials.clear();
-  const double lpi = pass_of(scene, dark).halftone.lpi;
+  const double lpi = first_pass_of(scene, dark).halftone.lpi;
   for (const double l : nearest_first({45, 50, 55, 60, 65}, lpi))
     trials.push_back({fmt::format("{:.0f} lines per inch", l), with_line_count(scene, l), settings});
   search.look("line count", fmt::format("{:.0f} lines per inch", lpi), trials);
 
   trials.assign(1, {"30 degrees apart", with_distinct_angles(scene), settings});
-  search.look("angles", fmt::format("{:.1f} degrees", pass_of(scene, dark).halftone.angle_deg), trials);
+  search.look("angles", fmt::format("{:.1f} degrees", first_pass_of(scene, dark).halftone.angle_deg), trials);
 
   trials.clear();
   const bool plastisol =
-      pass_of(scene, plates[static_cast<std::size_t>(roles.light)].scene_plate).ink.family ==
+      first_pass_of(scene, plates[static_cast<std::size_t>(roles.light)].scene_plate).ink.family ==
       InkFamily::plastisol;
   const double limit = plastisol ? settings.ink_build_limit_um : settings.wet_limit_cm3_m2;
   const char* unit = plastisol ? "um" : "cm3/m2";

@@ -4,6 +4,7 @@
 #include "compare/evaluate.h"
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace kirtle {
@@ -23,6 +24,9 @@ struct Flip {
 std::vector<Flip> find_flips(const Scene& scene, const CompareRoles& roles, const ShadeIntent& intent,
                              std::span<const BuildKind> kinds, const CompareSettings& settings,
                              BuildKind now);
+
+/// What find_flips tries, in words.
+std::string_view flips_tried();
 
 /// The scene with the dark ink's deposit times `factor`; used by find_flips and tests.
 Scene with_dark_film(const Scene& scene, int dark_scene_plate, double factor);

@@ -72,10 +72,8 @@ Lab solid_alone(const PrintModel& model, std::size_t plate) {
 }
 
 bool is_base(const Scene& scene, const PrintModel& model, std::size_t plate) {
-  const auto first = std::find_if(scene.passes.begin(), scene.passes.end(), [&](const ScenePass& pass) {
-    return pass.plate == model.plates[plate].scene_plate;
-  });
-  return plate == 0 && first->flash_after && model.plates.size() > 2;
+  return plate == 0 && first_pass_of(scene, model.plates[plate].scene_plate).flash_after &&
+         model.plates.size() > 2;
 }
 
 [[noreturn]] void no_pair(const Scene& scene, const std::string& why) {

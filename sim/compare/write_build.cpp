@@ -46,14 +46,6 @@ std::string text_of(Value& table, std::string_view key) {
   return m != nullptr && m->value.kind == ValueKind::text ? m->value.text : std::string();
 }
 
-/// A path of the original scene as seen from another folder.
-std::string seen_from(const std::string& path, const fs::path& old_folder, const fs::path& folder) {
-  return fs::absolute(old_folder / path)
-      .lexically_normal()
-      .lexically_proximate(fs::absolute(folder).lexically_normal())
-      .generic_string();
-}
-
 /// What a plate's file is called: its name, without what a file name should not hold.
 std::string file_name(const std::string& plate, std::size_t number) {
   std::string out;
@@ -101,11 +93,11 @@ Value built_scene(const Scene& original, const BuiltPlates& built, const fs::pat
   ppi.number = ppi_of_files;
   set(root, "ppi", ppi);
   if (Member* data = member(root, "data")) {
-    for (Value& v : data->value.items) v.text = seen_from(v.text, old_folder, folder);
+    for (Value& v : data->value.items) v.text = path_from(old_folder / v.text, folder);
   }
   if (Member* compare = member(root, "compare")) {
     if (Member* picture = member(compare->value, "art"))
-      picture->value.text = seen_from(picture->value.text, old_folder, folder);
+      picture->value.text = path_from(old_folder / picture->value.text, folder);
     if (!prints_dark(built.kind))
       std::erase_if(root.members, [](const Member& m) { return m.key == "compare"; });
   }
@@ -180,9 +172,7 @@ FilmArt write_films(const BuiltPlates& built, const std::vector<PrintingPlate>& 
                     const fs::path& folder, const std::vector<PlateAt>& files, unsigned threads) {
   FilmArt art;
   for (std::size_t i = 0; i < plates.size(); ++i) {
-    const ScenePass& pass =
-        *std::find_if(built.scene.passes.begin(), built.scene.passes.end(),
-                      [&](const ScenePass& p) { return p.plate == plates[i].scene_plate; });
+    const ScenePass& pass = first_pass_of(built.scene, plates[i].scene_plate);
     FilmSettings settings;
     settings.device_ppi = kFilmPpi;
     settings.halftone = pass.halftone;
@@ -202,11 +192,8 @@ FilmArt write_films(const BuiltPlates& built, const std::vector<PrintingPlate>& 
 
 void write_build(const Scene& original, const BuiltPlates& built, const fs::path& folder, PlateForm form,
                  unsigned threads) {
+  make_folder(folder);
   std::error_code failed;
-  fs::create_directories(folder, failed);
-  if (failed)
-    throw InputError({folder.string(), 0, 0}, "cannot make this folder: " + failed.message(),
-                     "name a folder where you may write");
   const fs::path own = original.file.parent_path().empty() ? fs::path(".") : original.file.parent_path();
   if (fs::equivalent(folder, own, failed))
     throw InputError({folder.string(), 0, 0}, "this is the scene's own folder",
@@ -227,19 +214,15 @@ void write_build(const Scene& original, const BuiltPlates& built, const fs::path
   if (form == PlateForm::separated)
     write_separated_tiff(folder / "plates.tif", built.images, built.ppi, note, threads);
   if (form == PlateForm::films) art = write_films(built, plates, folder, files, threads);
-  const auto text = [&](const char* name, const std::string& content) {
-    ReplacedFile file(folder / name);
-    file.write(content);
-    file.commit();
-  };
-  text("changes.txt", change_list(original, built));
+  write_file(folder / "changes.txt", change_list(original, built));
   std::string dark;
   for (const ScenePass& pass : built.scene.passes) {
     if (pass.curve == CurveAt::plates) dark = built.scene.plates[static_cast<std::size_t>(pass.plate)].name;
   }
   const double ppi = form == PlateForm::films ? kFilmPpi : built.ppi;
-  text("scene.toml", "# Written by kirtle reshape; see changes.txt\n" +
-                         document_text(built_scene(original, built, folder, files, ppi, art, dark)));
+  write_file(folder / "scene.toml",
+             "# Written by kirtle reshape; see changes.txt\n" +
+                 document_text(built_scene(original, built, folder, files, ppi, art, dark)));
 }
 
 }  // namespace kirtle

@@ -16,15 +16,6 @@ void line(std::string& out, std::string_view key, const std::string& value, cons
   out += '\n';
 }
 
-std::string seen_from(const fs::path& file, const fs::path& folder) {
-  std::error_code code;
-  const fs::path absolute = fs::absolute(file, code);
-  return (code ? file : absolute)
-      .lexically_normal()
-      .lexically_proximate(fs::absolute(folder).lexically_normal())
-      .generic_string();
-}
-
 /// Which of the file's plates, where that needs saying.
 void write_sample(std::string& out, const DraftPlate& p, const SceneDraft& draft) {
   const PlateEntry& e = p.survey.entry;
@@ -51,7 +42,7 @@ std::string what_it_holds(const DraftPlate& p) {
 void write_plate(std::string& out, const DraftPlate& p, const SceneDraft& draft, const fs::path& folder) {
   out += fmt::format("\n[[plate]]  # {}\n", what_it_holds(p));
   line(out, "name", toml_text(p.name), {});
-  line(out, "file", toml_text(seen_from(p.survey.entry.file, folder)), {});
+  line(out, "file", toml_text(path_from(p.survey.entry.file, folder)), {});
   write_sample(out, p, draft);
   if (p.role != PlateRole::print) {
     line(out, "role", p.role == PlateRole::shirt ? "\"shirt\"" : "\"ignore\"", p.role_guessed);

@@ -18,10 +18,10 @@ std::string key_text(const std::string& key) { return is_bare(key) ? key : toml_
 
 /// [[key]] or [key] rather than key = value?
 bool has_tables(const Value& v) {
-  return v.kind == ValueKind::table ||
-         (v.kind == ValueKind::list && !v.items.empty() &&
-          std::all_of(v.items.begin(), v.items.end(),
-                      [](const Value& item) { return item.kind == ValueKind::table; }));
+  return v.kind == ValueKind::table || (v.kind == ValueKind::list && !v.items.empty() &&
+                                        std::all_of(v.items.begin(), v.items.end(), [](const Value& item) {
+                                          return item.kind == ValueKind::table;
+                                        }));
 }
 
 std::string inline_text(const Value& v) {
@@ -89,6 +89,15 @@ std::string toml_text(std::string_view text) {
     }
   }
   return out + '"';
+}
+
+std::string path_from(const std::filesystem::path& file, const std::filesystem::path& folder) {
+  std::error_code code;
+  const std::filesystem::path absolute = std::filesystem::absolute(file, code);
+  return (code ? file : absolute)
+      .lexically_normal()
+      .lexically_proximate(std::filesystem::absolute(folder).lexically_normal())
+      .generic_string();
 }
 
 std::string document_text(const Value& root) {

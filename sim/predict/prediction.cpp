@@ -11,6 +11,18 @@
 
 namespace kirtle {
 
+std::size_t first_pass_number(const Scene& scene, int scene_plate) {
+  const auto first = std::find_if(scene.passes.begin(), scene.passes.end(),
+                                  [scene_plate](const ScenePass& pass) { return pass.plate == scene_plate; });
+  const auto number = static_cast<std::size_t>(first - scene.passes.begin());
+  KIRTLE_CHECK(number, <, scene.passes.size());
+  return number;
+}
+
+const ScenePass& first_pass_of(const Scene& scene, int scene_plate) {
+  return scene.passes[first_pass_number(scene, scene_plate)];
+}
+
 Um wet_deposit_of(const ScenePass& pass) {
   if (pass.wet_deposit) return {pass.wet_deposit->v * (1.0 + kFurtherStroke * (pass.strokes - 1))};
   return wet_deposit(pass.mesh, pass.transfer, pass.strokes);

@@ -34,6 +34,11 @@ ToneSettings tone_settings_of(const ScenePass& pass);
 /// Wet ink of one pass where its plate prints solid.
 Um wet_deposit_of(const ScenePass& pass);
 
+/// The first pass of a plate, by index into Scene::plates, and its number among the scene's passes. The plate
+/// must have one.
+std::size_t first_pass_number(const Scene& scene, int scene_plate);
+const ScenePass& first_pass_of(const Scene& scene, int scene_plate);
+
 /// Plates that have a pass, in the order of their first pass. Screen, tone and register are those of that
 /// first pass; the ink spread is the largest of the plate's passes.
 std::vector<PrintingPlate> printing_plates(const Scene& scene);

@@ -65,19 +65,6 @@ class EdgeColours {
   XYZ white_;
 };
 
-/// A base is a plate that some later plate prints over after a flash, and whose ink is a plastisol of base
-/// kind: here, every plate whose first pass is flashed and that is not the last.
-std::vector<bool> base_plates(const Scene& scene, const Prediction& prediction) {
-  std::vector<bool> base(prediction.model().plates.size(), false);
-  for (std::size_t p = 0; p < base.size(); ++p) {
-    const int plate = prediction.model().plates[p].scene_plate;
-    const auto first = std::find_if(scene.passes.begin(), scene.passes.end(),
-                                    [plate](const ScenePass& pass) { return pass.plate == plate; });
-    base[p] = first->flash_after && first + 1 != scene.passes.end();
-  }
-  return base;
-}
-
 std::vector<ShowingKind> kinds_of(const Prediction& prediction, const Showing& showing,
                                   const RunShowing& run) {
   std::map<std::array<int, 3>, ShowingKind> kinds;
@@ -113,12 +100,6 @@ std::vector<ShowingKind> kinds_of(const Prediction& prediction, const Showing& s
   return out;
 }
 
-std::size_t first_pass(const Scene& scene, const PrintingPlate& plate) {
-  const auto first = std::find_if(scene.passes.begin(), scene.passes.end(),
-                                  [&](const ScenePass& pass) { return pass.plate == plate.scene_plate; });
-  return static_cast<std::size_t>(first - scene.passes.begin());
-}
-
 }  // namespace
 
 Scene scene_on_shirt(const Scene& scene, const RegisterRun& run, std::uint32_t shirt) {
@@ -148,21 +129,26 @@ Um wicked_edge(const PrintModel& model, int plate) {
   return {1000 * p.cover.wick.v * std::max(0.0, -inverse_normal(std::clamp(hi, 1e-6, 0.5)))};
 }
 
-ShirtRun run_shirts(const Scene& scene, const Prediction& prediction, const RegisterRun& run,
-                    const ShirtRunSettings& settings) {
+std::vector<EdgePlate> edge_plates(const Scene& scene, const Prediction& prediction) {
   const std::vector<PrintingPlate>& plates = prediction.model().plates;
-  const std::vector<bool> base = base_plates(scene, prediction);
-  std::vector<EdgePlate> edge_plates;
+  std::vector<EdgePlate> out;
   for (std::size_t p = 0; p < plates.size(); ++p) {
     const Um spread = plates[p].cover.field ? wicked_edge(prediction.model(), static_cast<int>(p))
                                             : plates[p].cover.tone.spread;
-    edge_plates.push_back({&prediction.covers()[p].image(), &plates[p].tone, spread, base[p]});
+    const std::size_t first = first_pass_number(scene, plates[p].scene_plate);
+    const bool base = scene.passes[first].flash_after && first + 1 < scene.passes.size();
+    out.push_back({&prediction.covers()[p].image(), &plates[p].tone, spread, base});
   }
+  return out;
+}
+
+ShirtRun run_shirts(const Scene& scene, const Prediction& prediction, const RegisterRun& run,
+                    const ShirtRunSettings& settings) {
   auto start = std::chrono::steady_clock::now();
   EdgeSearch search;
   search.ppi = prediction.ppi();
   search.threads = settings.threads;
-  std::vector<EdgePair> pairs = find_edge_pairs(edge_plates, search);
+  std::vector<EdgePair> pairs = find_edge_pairs(edge_plates(scene, prediction), search);
 
   ShirtRun out;
   out.edge_pairs = pairs.size();
@@ -178,10 +164,8 @@ ShirtRun run_shirts(const Scene& scene, const Prediction& prediction, const Regi
   out.showing = showing.run(
       settings.shirts,
       [&](int shirt) {
-        const std::vector<RegisterOffset> passes = run.offsets_of(static_cast<std::uint32_t>(shirt) + 1);
-        std::vector<RegisterOffset> of_plates;
-        for (const PrintingPlate& plate : plates) of_plates.push_back(passes[first_pass(scene, plate)]);
-        return of_plates;
+        return plate_offsets(scene, prediction.model(),
+                             run.offsets_of(static_cast<std::uint32_t>(shirt) + 1));
       },
       settings.threads, settings.progress);
   out.running_s = seconds_since(start);
@@ -195,7 +179,8 @@ ShirtRun run_shirts(const Scene& scene, const Prediction& prediction, const Regi
 std::vector<RegisterOffset> plate_offsets(const Scene& scene, const PrintModel& model,
                                           const std::vector<RegisterOffset>& passes) {
   std::vector<RegisterOffset> out;
-  for (const PrintingPlate& plate : model.plates) out.push_back(passes[first_pass(scene, plate)]);
+  for (const PrintingPlate& plate : model.plates)
+    out.push_back(passes[first_pass_number(scene, plate.scene_plate)]);
   return out;
 }
 

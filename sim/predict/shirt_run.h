@@ -20,6 +20,10 @@ Scene scene_on_shirt(const Scene& scene, const RegisterRun& run, std::uint32_t s
 /// the stack alone.
 Um wicked_edge(const PrintModel& model, int plate);
 
+/// The plates of the model as the search for edges sees them. A base, not to be seen beside the others, is
+/// here every plate whose first pass is flashed and is not the last. The prediction must outlive them.
+std::vector<EdgePlate> edge_plates(const Scene& scene, const Prediction& prediction);
+
 struct ShirtRunSettings {
   int shirts = 144;  ///< 1..100000
   /// Arm's length (common practice, no source). The threshold, four times what is seen side by side, allows

@@ -80,15 +80,14 @@ std::vector<InkStudy> inks_of(const Scene& scene, const Prediction& prediction) 
   std::vector<InkStudy> out;
   const auto& plates = prediction.model().plates;
   for (std::size_t i = 0; i < plates.size(); ++i) {
-    const auto pass = std::find_if(scene.passes.begin(), scene.passes.end(),
-                                   [&](const ScenePass& p) { return p.plate == plates[i].scene_plate; });
+    const ScenePass& pass = first_pass_of(scene, plates[i].scene_plate);
     InkStudy ink;
     ink.plate = plates[i].name;
-    ink.ink = pass->ink.name;
+    ink.ink = pass.ink.name;
     const std::string& called = scene.plates[static_cast<std::size_t>(plates[i].scene_plate)].customer_ink;
-    ink.customer = called.empty() ? pass->ink.name : called;
-    ink.discharges = pass->ink.agent_g_cm3 > 0;
-    ink.not_predicted = pass->ink.effect != InkEffect::none;
+    ink.customer = called.empty() ? pass.ink.name : called;
+    ink.discharges = pass.ink.agent_g_cm3 > 0;
+    ink.not_predicted = pass.ink.effect != InkEffect::none;
     find_levels(prediction, sampled, i, ink);
     out.push_back(std::move(ink));
   }

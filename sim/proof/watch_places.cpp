@@ -24,24 +24,10 @@ bool apart(const Spot& a, const Spot& b) { return std::hypot(a.x_mm - b.x_mm, a.
 std::vector<WatchPlace> watch_places(const Scene& scene, const Prediction& prediction, const ShirtRun& run,
                                      const InkBox& box, unsigned threads) {
   const auto& plates = prediction.model().plates;
-  std::vector<EdgePlate> edges;
-  for (std::size_t i = 0; i < plates.size(); ++i) {
-    EdgePlate edge;
-    edge.image = &prediction.covers()[i].image();
-    edge.tone = &plates[i].tone;
-    edge.spread = plates[i].cover.field ? wicked_edge(prediction.model(), static_cast<int>(i))
-                                        : plates[i].cover.tone.spread;
-    // A base: flashed, and others lie on it. It is not to be seen beside them.
-    const auto first = std::find_if(scene.passes.begin(), scene.passes.end(), [&](const ScenePass& pass) {
-      return pass.plate == plates[i].scene_plate;
-    });
-    edge.base = first->flash_after && first + 1 != scene.passes.end();
-    edges.push_back(edge);
-  }
   EdgeSearch search;
   search.ppi = prediction.ppi();
   search.threads = threads;
-  const std::vector<EdgePair> pairs = find_edge_pairs(edges, search);
+  const std::vector<EdgePair> pairs = find_edge_pairs(edge_plates(scene, prediction), search);
   if (pairs.empty()) return {};
 
   // Where shirts opened, the widest first; then edges of little overlap.

@@ -8,11 +8,6 @@ namespace kirtle {
 
 namespace {
 
-const ScenePass& first_pass(const Scene& scene, const PrintingPlate& plate) {
-  return *std::find_if(scene.passes.begin(), scene.passes.end(),
-                       [&](const ScenePass& p) { return p.plate == plate.scene_plate; });
-}
-
 /// An arm of the press from a card towards the shirt.
 void draw_arm(ImDrawList* draw, const Ui& ui, float from_x, float y, bool to_right, bool down) {
   const float reach = ui.px(down ? 26 : 12) * (to_right ? 1.0F : -1.0F), half = ui.px(7);
@@ -26,7 +21,7 @@ void draw_arm(ImDrawList* draw, const Ui& ui, float from_x, float y, bool to_rig
 void draw_card(Ui& ui, int plate, const Area& card, bool on_left) {
   Session& s = ui.session;
   const PrintingPlate& p = s.build()->plates()[static_cast<std::size_t>(plate)];
-  const ScenePass& pass = first_pass(s.scene(), p);
+  const ScenePass& pass = first_pass_of(s.scene(), p.scene_plate);
   ImDrawList* draw = ImGui::GetWindowDrawList();
   const bool prints = s.prints(plate), selected = s.selected == plate;
   ImGui::PushID(plate);
