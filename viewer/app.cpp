@@ -2,6 +2,10 @@
 
 namespace kirtle {
 
+namespace {
+constexpr double kMovingMs = 2;  // leaves room for the window itself in 4 ms
+}
+
 App::App(Session& session, float scale, bool software) : session_(session), look_(set_look(scale)) {
   window_.driver = reinterpret_cast<const char*>(glGetString(GL_RENDERER));
   window_.software = software;
@@ -10,6 +14,7 @@ App::App(Session& session, float scale, bool software) : session_(session), look
     renderer_.settings.most_passes = 8;
   } else {
     renderer_.settings.points = 2;
+    renderer_.settings.moving_ms = kMovingMs;
   }
 }
 

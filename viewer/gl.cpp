@@ -62,6 +62,45 @@ GLuint compiled(GLenum kind, const std::string& text) {
 
 }  // namespace
 
+GlBuffer::GlBuffer(GLenum target, std::span<const float> values) {
+  glGenBuffers(1, &id_);
+  glBindBuffer(target, id_);
+  glBufferData(target, static_cast<GLsizeiptr>(values.size_bytes()), values.data(), GL_STATIC_DRAW);
+}
+
+GlBuffer::~GlBuffer() {
+  if (id_ != 0) glDeleteBuffers(1, &id_);
+}
+
+GlStopwatch::~GlStopwatch() {
+  if (id_ != 0) glDeleteQueries(1, &id_);
+}
+
+bool GlStopwatch::start() {
+  if (state_ != State::idle) return false;
+  if (id_ == 0) glGenQueries(1, &id_);
+  glBeginQuery(GL_TIME_ELAPSED, id_);
+  state_ = State::running;
+  return true;
+}
+
+void GlStopwatch::stop() {
+  if (state_ != State::running) return;
+  glEndQuery(GL_TIME_ELAPSED);
+  state_ = State::waiting;
+}
+
+double GlStopwatch::read() {
+  if (state_ != State::waiting) return -1;
+  GLint there = 0;
+  glGetQueryObjectiv(id_, GL_QUERY_RESULT_AVAILABLE, &there);
+  if (there == 0) return -1;
+  GLuint64 ns = 0;
+  glGetQueryObjectui64v(id_, GL_QUERY_RESULT, &ns);
+  state_ = State::idle;
+  return 1e-6 * static_cast<double>(ns);
+}
+
 GlProgram::GlProgram(const std::string& vertex, const std::string& fragment) {
   const GLuint v = compiled(GL_VERTEX_SHADER, vertex), f = compiled(GL_FRAGMENT_SHADER, fragment);
   id_ = glCreateProgram();

@@ -64,6 +64,41 @@ class GlCanvas {
   int width_ = 0, height_ = 0;
 };
 
+/// A buffer filled once with floats.
+class GlBuffer {
+ public:
+  GlBuffer() = default;
+  GlBuffer(GLenum target, std::span<const float> values);
+  ~GlBuffer();
+  GlBuffer(GlBuffer&& o) noexcept : id_(std::exchange(o.id_, 0)) {}
+  GlBuffer& operator=(GlBuffer&& o) noexcept {
+    std::swap(id_, o.id_);
+    return *this;
+  }
+  GLuint id() const { return id_; }
+
+ private:
+  GLuint id_ = 0;
+};
+
+/// How long the card takes, without waiting for it.
+class GlStopwatch {
+ public:
+  GlStopwatch() = default;
+  ~GlStopwatch();
+  GlStopwatch(const GlStopwatch&) = delete;
+  GlStopwatch& operator=(const GlStopwatch&) = delete;
+  /// Between the two: what is timed. False, and nothing is timed, while an earlier time has not been read.
+  bool start();
+  void stop();
+  /// ms of the last time, once it is there; < 0 = not yet, or read already.
+  double read();
+
+ private:
+  GLuint id_ = 0;
+  enum class State { idle, running, waiting } state_ = State::idle;
+};
+
 class GlProgram {
  public:
   GlProgram() = default;

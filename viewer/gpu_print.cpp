@@ -1,5 +1,6 @@
 #include "gpu_print.h"
 
+#include "pair_basis.h"
 #include "screen/threshold.h"
 
 #include <algorithm>
@@ -15,13 +16,14 @@ namespace {
 constexpr int kDataWidth = 4096;                   // of textures that are lists
 constexpr int kMaskSide = 32;                      // samples of a period, across and down
 constexpr std::uint32_t kPlateSeed = 0x9E3779B9u;  // as in sim/print/loupe.cpp
+constexpr std::size_t kFewFilms = 2;               // so many are mixed pair by pair
 constexpr std::size_t kPlateSets = 3, kMixes = 8, kToneSets = 4;
 
-void upload_list(const std::vector<float>& rgba) {
+void upload_list(const std::vector<float>& rgba, GLint format = GL_RGBA32F) {
   const std::size_t texels = rgba.size() / 4, rows = (texels + kDataWidth - 1) / kDataWidth;
   std::vector<float> padded = rgba;
   padded.resize(rows * kDataWidth * 4);
-  glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA32F, kDataWidth, static_cast<GLsizei>(rows), 0, GL_RGBA, GL_FLOAT,
+  glTexImage2D(GL_TEXTURE_2D, 0, format, kDataWidth, static_cast<GLsizei>(rows), 0, GL_RGBA, GL_FLOAT,
                padded.data());
 }
 
@@ -123,7 +125,15 @@ const MixTextures& GpuPrints::mix(const Build& build, const std::string& light) 
   const ViewingWeights weights = viewing_weights(light, build.scene->observer);
   made->white = weights.white;
   made->values = GlTexture(GL_TEXTURE_2D);
-  upload_list(own ? build.contracted : lattice.contracted(weights));
+  const std::vector<float> values = own ? build.contracted : lattice.contracted(weights);
+  upload_list(values);
+  if (lattice.fields().empty() && lattice.films().size() > kFewFilms) {
+    const PairBasis basis = make_pair_basis(values, std::size_t{1} << lattice.films().size(), weights.white);
+    made->rank = basis.rank;
+    made->states = GlTexture(GL_TEXTURE_2D);
+    upload_list(basis.states, GL_RGBA16_SNORM);
+    made->form = GlBuffer(GL_UNIFORM_BUFFER, basis.form);
+  }
   std::vector<float> levels;
   for (std::size_t f = 0; f < lattice.fields().size(); ++f) {
     const std::vector<double>& at = lattice.levels(f);
@@ -153,18 +163,23 @@ const GlTexture& GpuPrints::tones(const std::shared_ptr<const Build>& build) {
   for (const auto& plate : build->tones) {
     for (const ToneNode& n : plate) nodes.insert(nodes.end(), {n.printed, n.tone, n.dots_held, n.holes_held});
   }
-  GlTexture texture(GL_TEXTURE_2D);
-  glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA32F, kToneNodes, static_cast<GLsizei>(build->tones.size()), 0,
-               GL_RGBA, GL_FLOAT, nodes.data());
+  GlTexture texture(GL_TEXTURE_2D, GL_LINEAR);
+  glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA16, kToneNodes, static_cast<GLsizei>(build->tones.size()), 0, GL_RGBA,
+               GL_FLOAT, nodes.data());
   tones_.emplace_back(build, std::move(texture));
   return tones_.back().second;
 }
 
-const PrintPrograms& GpuPrints::programs(const Build& build) {
+const PrintPrograms& GpuPrints::programs(const Build& build, int rank) {
   const std::size_t films = build.lattice->films().size(), fields = build.lattice->fields().size();
+  const OverprintTable& table = build.prediction->model().table;
+  bool grouped = false;
+  for (const int film : build.lattice->films()) grouped = grouped || table.screen_group(film) >= 0;
   const std::string head = fmt::format(
-      "#version 330 core\n#define PLATES {}\n#define FILMS {}\n#define FIELDS {}\n#define PAIRS {}\n",
-      films + fields, films, fields, build.lattice->pairs());
+      "#version 330 core\n#define PLATES {}\n#define FILMS {}\n#define FIELDS {}\n#define PAIRS {}\n#define "
+      "RANK "
+      "{}\n#define GROUPED {}\n",
+      films + fields, films, fields, build.lattice->pairs(), rank, grouped ? 1 : 0);
   const auto known = programs_.find(head);
   if (known != programs_.end()) return known->second;
   const std::string dots = std::string("#define REAL float\n#define UINT uint\n#define FUNC\n") +
@@ -177,7 +192,9 @@ const PrintPrograms& GpuPrints::programs(const Build& build) {
   made.dose = GlProgram(vertex, common + shader_text("dose.frag"));
   for (const GlProgram* program : {&made.print, &made.film, &made.dose}) {
     const GLuint block = glGetUniformBlockIndex(program->id(), "Plates");
-    if (block != GL_INVALID_INDEX) glUniformBlockBinding(program->id(), block, 0);
+    if (block != GL_INVALID_INDEX) glUniformBlockBinding(program->id(), block, kPlatesBlock);
+    const GLuint form = glGetUniformBlockIndex(program->id(), "Form");
+    if (form != GL_INVALID_INDEX) glUniformBlockBinding(program->id(), form, kFormBlock);
   }
   return programs_.emplace(head, std::move(made)).first->second;
 }

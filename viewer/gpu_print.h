@@ -26,6 +26,9 @@ struct MixTextures {
   std::string light;
   XYZ white;
   GlTexture values, levels;
+  int rank = 0;  ///< of the shorter form; 0 = none, pairs one by one
+  GlTexture states;
+  GlBuffer form;
 };
 
 /// Programs for a print of so many films and fields.
@@ -41,6 +44,9 @@ struct PlateBlock {
 };
 static_assert(sizeof(PlateBlock) == 80);
 
+/// Where programs find their uniform blocks.
+constexpr GLuint kPlatesBlock = 0, kFormBlock = 1;
+
 class GpuPrints {
  public:
   GpuPrints();
@@ -48,7 +54,8 @@ class GpuPrints {
   const PlateTextures& plates(const Build& build);
   const MixTextures& mix(const Build& build, const std::string& light);
   const GlTexture& tones(const std::shared_ptr<const Build>& build);
-  const PrintPrograms& programs(const Build& build);
+  /// rank: of the mix it is to be drawn with.
+  const PrintPrograms& programs(const Build& build, int rank);
   const GlTexture& pyramid(const std::shared_ptr<const Pyramid>& pyramid);
   const GlTexture& loupe_picture(const std::shared_ptr<const LoupePicture>& picture);
 

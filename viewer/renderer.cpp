@@ -11,7 +11,10 @@ namespace kirtle {
 
 namespace {
 
-enum Unit { kCodes, kDoses, kTones, kValues, kLevels, kMasks, kPyramid, kGarment, kLoupeDose };
+enum Unit { kCodes, kDoses, kTones, kValues, kLevels, kMasks, kPyramid, kGarment, kLoupeDose, kStates = 12 };
+
+/// While things move, points farther apart than so many pixels of the plates are read from one pixel each.
+constexpr double kNearStep = 1.5;
 
 /// Places within a pixel, each call another: the R2 sequence (Roberts, "The unreasonable effectiveness of
 /// quasirandom sequences", 2018, from memory).
@@ -110,7 +113,8 @@ bool Renderer::draw(const Session& session, std::span<const Pane> panes, int wid
     passes_ = 0;
   }
   const std::vector<double> key = frame_key(session, panes, width, height);
-  if (key != key_) passes_ = 0;
+  const bool moved = key != key_ || passes_ == 0;
+  if (moved || coarse_) passes_ = 0;
   key_ = key;
   if (passes_ == 0) {
     glDisable(GL_SCISSOR_TEST);
@@ -119,15 +123,28 @@ bool Renderer::draw(const Session& session, std::span<const Pane> panes, int wid
     glClear(GL_COLOR_BUFFER_BIT);
   }
   const bool ready = session.is_open() && (settings.processor || session.build()->lattice);
-  const bool moved = passes_ == 0;
   if (ready && settings.processor && (passes_ < settings.most_passes || soft_coarse_)) {
     draw_softly(session, panes, moved);
   } else if (ready && !settings.processor && passes_ < settings.most_passes) {
-    for (const Pane& pane : panes) draw_pane(session, pane, height);
+    draw_points(session, panes, height, moved);
     ++passes_;
   }
   show(session, panes, framebuffer, x, y);
-  return ready && (passes_ < settings.most_passes || soft_coarse_);
+  return ready && (passes_ < settings.most_passes || soft_coarse_ || coarse_);
+}
+
+void Renderer::draw_points(const Session& session, std::span<const Pane> panes, int height, bool moved) {
+  if (const double ms = stopwatch_.read(); ms >= 0) {
+    point_ms_ = ms / (timed_points_ * timed_points_);
+    // With room to spare, and one more a side at most: the next view may take longer.
+    const int fit = static_cast<int>(std::sqrt(0.8 * settings.moving_ms / std::max(point_ms_, 1e-6)));
+    moving_points_ = std::clamp(fit, 1, moving_points_ + 1);
+  }
+  const bool few = moved && settings.moving_ms > 0;
+  coarse_ = false;
+  if (few && stopwatch_.start()) timed_points_ = moving_points_;
+  for (const Pane& pane : panes) draw_pane(session, pane, height, few ? moving_points_ : 0);
+  if (few) stopwatch_.stop();
 }
 
 void Renderer::draw_softly(const Session& session, std::span<const Pane> panes, bool moved) {
@@ -167,16 +184,17 @@ void Renderer::bind_plates(const GlProgram& program, const Build& build, const P
   glUniform2i(program.at("u_size"), build.width(), build.height());
   glUniform4i(program.at("u_tiles"), textures.tile_width, textures.tile_height, textures.across,
               textures.down);
-  glBindBufferBase(GL_UNIFORM_BUFFER, 0, block_);
+  glBindBufferBase(GL_UNIFORM_BUFFER, kPlatesBlock, block_);
 }
 
-void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_height) {
+void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_height, int most_points) {
   const std::shared_ptr<const Build>& build =
       pane.other && session.other_build() ? session.other_build() : session.build();
   if (!build->lattice || pane.width <= 0 || pane.height <= 0) return;
   if (pane.other && !session.other_build()) return;
   const PlateTextures& textures = gpu_.plates(*build);
-  const PrintPrograms& programs = gpu_.programs(*build);
+  const MixTextures& mix = gpu_.mix(*build, pane.light.empty() ? build->scene->light : pane.light);
+  const PrintPrograms& programs = gpu_.programs(*build, mix.rank);
   const std::vector<RegisterOffset> offsets = session.offsets();
   const std::vector<bool> down = heads_down(session, build->codes.size());
   const std::vector<PlateBlock> blocks = gpu_.blocks(*build, offsets, down);
@@ -209,7 +227,6 @@ void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_he
   float within[2];
   place_within(passes_, within);
   glUniform2f(program.at("u_jitter"), within[0], within[1]);
-  const MixTextures& mix = gpu_.mix(*build, pane.light.empty() ? build->scene->light : pane.light);
   double small = 0, level = 0;
   double place[4] = {-0.5, -0.5, 1.0 / build->width(), 1.0 / build->height()};
   const bool drawn = settings.sims_pictures && as_built(pane, *build, offsets, down);
@@ -231,7 +248,15 @@ void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_he
   const int wide = small >= 1 ? 1
                               : std::clamp(static_cast<int>(std::ceil(step)), settings.points,
                                            std::max(settings.points, settings.most_points));
-  glUniform1i(program.at("u_grid"), step > 1 ? wide : settings.points);
+  int grid = step > 1 ? wide : settings.points;
+  if (most_points > 0 && most_points < grid) {
+    grid = most_points;
+    coarse_ = true;
+  }
+  const bool near = most_points > 0 && step > kNearStep * grid && small < 1;
+  coarse_ = coarse_ || near;
+  glUniform1i(program.at("u_grid"), grid);
+  glUniform1i(program.at("u_near"), near ? 1 : 0);
   if (pane.film) {
     glUniform1i(program.at("u_plate"), pane.plate);
     glUniform3f(program.at("u_white"), static_cast<float>(mix.white.x), static_cast<float>(mix.white.y),
@@ -239,6 +264,11 @@ void Renderer::draw_pane(const Session& session, const Pane& pane, int canvas_he
   } else {
     mix.values.bind(kValues);
     mix.levels.bind(kLevels);
+    if (mix.rank > 0) {
+      mix.states.bind(kStates);
+      glUniform1i(program.at("u_states"), kStates);
+      glBindBufferBase(GL_UNIFORM_BUFFER, kFormBlock, mix.form.id());
+    }
     gpu_.masks(*build, offsets).bind(kMasks);
     garment_.bind(kGarment);
     glUniform1i(program.at("u_values"), kValues);

@@ -40,7 +40,9 @@ class Renderer {
   static double loupe_weight(const Build& build, double px_per_mm);
 
  private:
-  void draw_pane(const Session& session, const Pane& pane, int canvas_height);
+  void draw_points(const Session& session, std::span<const Pane> panes, int height, bool moved);
+  /// most_points: a pixel side; 0 = as many as there should be.
+  void draw_pane(const Session& session, const Pane& pane, int canvas_height, int most_points);
   void draw_doses(const Build& build, const PrintPrograms& programs, const Pane& pane, double step);
   void bind_plates(const GlProgram& program, const Build& build, const PlateTextures& textures,
                    const std::shared_ptr<const Build>& owner);
@@ -60,6 +62,11 @@ class Renderer {
   std::vector<float> soft_canvas_;
   double soft_ms_ = 0;  ///< what the last pass took
   bool soft_coarse_ = false;
+  GlStopwatch stopwatch_;
+  int timed_points_ = 0;   ///< points a pixel side, of what the stopwatch times
+  double point_ms_ = 0;    ///< what one point a pixel takes
+  int moving_points_ = 1;  ///< a pixel side, while things move
+  bool coarse_ = false;    ///< the last frame had fewer points than it should
   GLuint vertices_ = 0, block_ = 0;
   GlCanvas canvas_;
   GlProgram display_, blur_;

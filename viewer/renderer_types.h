@@ -24,6 +24,9 @@ struct RenderSettings {
   int points = 1;        ///< a pixel, across and down, in each pass
   int most_points = 4;   ///< where a screen pixel covers several of the plate's, in each pass
   int most_passes = 16;  ///< while nothing changes
+  /// What the card may take for a frame while things move [ms]: fewer points a pixel, so that it can. What
+  /// stands still gets them all. 0 = always all.
+  double moving_ms = 0;
   float surround =
       0.46F;  ///< display value of the grey around: about Y 18 (neutral, in the spirit of ISO 3664)
   bool sims_pictures = true;    ///< what sim has drawn is shown where it fits; false for tests of the shader

@@ -14,6 +14,9 @@ namespace kirtle {
 
 namespace {
 
+/// Frames before the first that is timed.
+constexpr int kWarmUp = 10;
+
 /// Dear ImGui without a window around it.
 class Stage {
  public:
@@ -114,10 +117,13 @@ void measure_frames(const ViewerArguments& arguments) {
   if (!s.is_open())
     throw InputError({}, "--frames needs a scene", "name one: kirtle-view SCENE --frames 200");
   stage.app().renderer().settings.most_passes = 1;
+  // What is done once in the background is not part of a frame.
+  stage.frame();
+  s.settle();
   stage.frame();
   if (arguments.moving == "shirts") s.play(true);
   std::vector<double> ms;
-  for (int i = 0; i < arguments.frames + 3; ++i) {
+  for (int i = 0; i < arguments.frames + kWarmUp; ++i) {
     if (arguments.moving == "shirts") {
       s.advance(1.0001 / s.shirts_per_second);
     } else {
@@ -128,7 +134,7 @@ void measure_frames(const ViewerArguments& arguments) {
     const auto start = std::chrono::steady_clock::now();
     stage.frame();
     glFinish();
-    if (i >= 3)
+    if (i >= kWarmUp)
       ms.push_back(
           std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start).count());
   }

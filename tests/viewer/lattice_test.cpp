@@ -1,6 +1,7 @@
 // The contracted table against the overprint table it was made from: same XYZ, films and fields mixed.
 #include "build.h"
 #include "light/delta_e_2000.h"
+#include "pair_basis.h"
 #include "pair_lattice.h"
 #include "plate/io/write_picture.h"
 #include "predict/predict_test.h"
@@ -40,6 +41,32 @@ TEST_F(LatticeTest, FilmsAreExact) {
                                          "k black; angle = 75"}),
                   0),
             0.01);
+}
+
+// The shorter form against the pairs themselves: six films, solids and tints.
+TEST_F(LatticeTest, TheShorterFormIsNearThePairs) {
+  const PrintModel model(
+      scene("black-cotton",
+            {"w base-white; angle = 0; flash = true", "y lemon-yellow; angle = 15", "r red; angle = 30",
+             "b royal-blue; angle = 45", "g kelly-green; angle = 60", "h base-white; angle = 75"}));
+  const auto lattice = PairLattice::make(model.table, 0, 2);
+  const ViewingWeights& weights = model.table.weights();
+  const std::vector<float> xyz = lattice->contracted(weights);
+  const PairBasis basis = make_pair_basis(xyz, 64, weights.white);
+  EXPECT_EQ(basis.rank % 4, 0);
+  EXPECT_LE(basis.rank, 24);
+  std::uint32_t state = 11;
+  const auto draw = [&] { return (state = state * 1664525u + 1013904223u) / 4294967296.0; };
+  double worst = 0;
+  for (int i = 0; i < 500; ++i) {
+    std::vector<double> films;
+    for (int p = 0; p < 6; ++p) films.push_back(std::clamp(draw() * 1.6 - 0.3, 0.0, 1.0));
+    const std::vector<double> w = demichel(films);
+    worst = std::max(worst, delta_e_2000(lab_from_xyz(basis.mix(w), weights.white),
+                                         lab_from_xyz(lattice->mix(xyz, w, {}), weights.white)));
+  }
+  EXPECT_LT(worst, 0.1);
+  EXPECT_GT(worst, 1e-6) << "the comparison compares something with itself";
 }
 
 TEST_F(LatticeTest, OneFieldIsExact) {

@@ -80,7 +80,27 @@ int pair_of(int a, int b) {
   return q * (q + 1) / 2 + min(a, b);
 }
 
-#if FILMS > 0
+#if RANK > 0
+// Films alone: the pair values in the shorter form of viewer/pair_basis.h.
+uniform sampler2D u_states;  // RANK / 4 texels an overprint
+layout(std140) uniform Form { vec4 form[RANK * (RANK + 1) / 2]; };
+
+void add_overprint(int overprint, float w, inout vec4 y[RANK / 4]) {
+  for (int k = 0; k < RANK / 4; ++k) y[k] += w * texelFetch(u_states, ivec2(overprint * (RANK / 4) + k, 0), 0);
+}
+
+vec3 formed(vec4 y[RANK / 4]) {
+  vec3 sum = vec3(0.0);
+  for (int b = 0; b < RANK; ++b) {
+    vec3 row = vec3(0.0);
+    for (int a = 0; a <= b; ++a) row += y[a / 4][a % 4] * form[b * (b + 1) / 2 + a].rgb;
+    sum += y[b / 4][b % 4] * row;
+  }
+  return sum;
+}
+#endif
+
+#if FILMS > 0 && (RANK == 0 || GROUPED)
 // Shares of the overprints of `count` films of one screen: act[first ..], tones a. Bit j of the index: act[first + j].
 void joint_shares(int act[FILMS], float a[FILMS], int first, int count, bool apart, out float w[1 << FILMS]) {
   int states = 1 << count;
@@ -122,6 +142,50 @@ void joint_shares(int act[FILMS], float a[FILMS], int first, int count, bool apa
 }
 #endif
 
+#if RANK > 0 && !GROUPED
+// XYZ where plate i covers cover[i]: films alone, each with a screen of its own.
+vec3 mixed(float cover[PLATES]) {
+  int base = 0, tints = 0, count = 0;
+  ivec2 first = ivec2(0);  // the first two films between none and solid, and what they cover
+  vec2 share = vec2(0.0);
+  for (int i = 0; i < PLATES; ++i) {
+    if (cover[i] >= 1.0) {
+      base |= 1 << i;
+    } else if (cover[i] > 0.0) {
+      tints |= 1 << i;
+      if (count == 0) first.x = 1 << i, share.x = cover[i];
+      if (count == 1) first.y = 1 << i, share.y = cover[i];
+      ++count;
+    }
+  }
+  if (count == 0) return value(pair_of(base, base));
+  if (count <= 2) {
+    int a = base | first.x, b = base | first.y, both = a | b;
+    vec2 none = 1.0 - share;
+    float w0 = none.x * none.y, w1 = share.x * none.y;
+    vec3 sum = w0 * w0 * value(pair_of(base, base)) + 2.0 * w0 * w1 * value(pair_of(base, a)) +
+               w1 * w1 * value(pair_of(a, a));
+    if (count == 1) return sum;
+    float w2 = none.x * share.y, w3 = share.x * share.y;
+    sum += w2 * (2.0 * (w0 * value(pair_of(base, b)) + w1 * value(pair_of(a, b))) + w2 * value(pair_of(b, b)));
+    return sum + w3 * (2.0 * (w0 * value(pair_of(base, both)) + w1 * value(pair_of(a, both)) +
+                              w2 * value(pair_of(b, both))) +
+                       w3 * value(pair_of(both, both)));
+  }
+  vec4 y[RANK / 4];
+  for (int k = 0; k < RANK / 4; ++k) y[k] = vec4(0.0);
+  // Every subset of the films between none and solid.
+  for (int s = tints;; s = (s - 1) & tints) {
+    float w = 1.0;
+    for (int i = 0; i < PLATES; ++i) {
+      if ((tints >> i & 1) != 0) w *= (s >> i & 1) != 0 ? cover[i] : 1.0 - cover[i];
+    }
+    add_overprint(base | s, w, y);
+    if (s == 0) break;
+  }
+  return formed(y);
+}
+#else
 // XYZ where plate i covers cover[i].
 vec3 mixed(float cover[PLATES]) {
   Cell cell;
@@ -199,6 +263,14 @@ vec3 mixed(float cover[PLATES]) {
     }
     key[s] = k;
   }
+#if RANK > 0
+  vec4 y[RANK / 4];
+  for (int k = 0; k < RANK / 4; ++k) y[k] = vec4(0.0);
+  for (int s = 0; s < states; ++s) {
+    if (w[s] > 0.0) add_overprint(key[s], w[s], y);
+  }
+  return formed(y);
+#else
   vec3 sum = vec3(0.0);
   for (int q = 0; q < states; ++q) {
     if (w[q] <= 0.0) continue;
@@ -210,4 +282,6 @@ vec3 mixed(float cover[PLATES]) {
   }
   return sum;
 #endif
+#endif
 }
+#endif

@@ -13,6 +13,7 @@ uniform usampler2DArray u_codes;
 uniform usampler2DArray u_doses;
 uniform sampler2D u_tones;  // a row a plate: printed, tone, dots held, holes held at film = i / 1020
 uniform ivec2 u_size;       // of the print, pixels
+uniform int u_near;         // 1: a point is the pixel that it falls on, ink or none beside a contour
 uniform ivec4 u_tiles;      // of the textures: pixels across and down, how many across and down
 
 const float kToneNodes = 1021.0;
@@ -36,10 +37,7 @@ float distance_of(uint code, float reach) {
 
 vec4 tone_at(int i, float film) {
   float at = clamp(film, 0.0, 1.0) * (kToneNodes - 1.0);
-  float low = min(floor(at), kToneNodes - 2.0);
-  vec4 a = texelFetch(u_tones, ivec2(int(low), i), 0);
-  vec4 b = texelFetch(u_tones, ivec2(int(low) + 1, i), 0);
-  return mix(a, b, at - low);
+  return textureLod(u_tones, vec2((at + 0.5) / kToneNodes, (float(i) + 0.5) / float(PLATES)), 0.0);
 }
 
 vec2 source_of(int i, vec2 p) {
@@ -64,8 +62,8 @@ Laid laid_at(int i, vec2 p) {
   if (plates[i].seed.y == 0u) return o;
   vec2 s = source_of(i, p);
   vec2 near = floor(s + 0.5);
-  // On the pixel itself: no need to look at four.
-  bool single = all(lessThan(abs(s - near), vec2(1.0e-4)));
+  // On the pixel itself, or near enough: no need to look at four.
+  bool single = u_near != 0 || all(lessThan(abs(s - near), vec2(1.0e-4)));
   vec2 base = single ? near : floor(s);
   vec2 f = single ? vec2(0.0) : s - base;
   float reach = plates[i].place.z;
@@ -115,6 +113,10 @@ bool inked(int i, vec2 p) {
   vec2 base = floor(s), f = s - base;
   float reach = plates[i].place.z, spread = plates[i].place.w;
   int nearest = (f.x >= 0.5 ? 1 : 0) + (f.y >= 0.5 ? 2 : 0);
+  uint codes[4];
+  for (int k = 0; k < 4; ++k) codes[k] = code_at(i, ivec2(base) + ivec2(k & 1, k >> 1));
+  // Nothing, or solid, all round.
+  if (codes[0] < 2u && codes[1] == codes[0] && codes[2] == codes[0] && codes[3] == codes[0]) return codes[0] == 1u;
   float distance = 0.0, film = 0.0, film_weight = 0.0;
   bool tint_here = false;
   for (int k = 0; k < 4; ++k) {
@@ -122,7 +124,7 @@ bool inked(int i, vec2 p) {
     vec2 w2 = mix(1.0 - f, f, c);
     float w = w2.x * w2.y;
     ivec2 at = ivec2(base + c);
-    uint code = code_at(i, at);
+    uint code = codes[k];
     bool tint = is_tint(code);
     float d = distance_of(code, reach);
     if (tint) {

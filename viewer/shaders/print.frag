@@ -59,7 +59,7 @@ vec3 arms_length(vec2 p, float size) {
     cover[i] = l.cover;
     d[i] = l.distance;
     if (l.contour) {
-      if (abs(l.distance) < 0.5 * size) edge[edges++] = i;
+      if (u_near == 0 && abs(l.distance) < 0.5 * size) edge[edges++] = i;
       else cover[i] = l.distance < 0.0 ? 1.0 : 0.0;
     }
   }
