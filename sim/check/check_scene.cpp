@@ -24,13 +24,10 @@ bool CheckReport::sent_back() const {
                      [](const Finding& f) { return f.severity == FindingSeverity::sent_back; });
 }
 
-CheckReport check_scene(const Scene& scene, const CheckSettings& settings) {
+namespace {
+
+CheckReport report_of(const check::Facts& facts, const PlateSet& plates) {
   CheckReport out;
-  const PrintModel model(scene);
-  std::vector<int> which;
-  for (const PrintingPlate& plate : model.plates) which.push_back(plate.scene_plate);
-  const PlateSet plates = read_plate_set(scene, which, out.notes);
-  const check::Facts facts = check::gather(scene, settings, model, plates);
   out.plates = static_cast<int>(facts.plates.size());
   out.ppi = facts.ppi;
   out.width_px = plates.images.front().width;
@@ -60,6 +57,38 @@ CheckReport check_scene(const Scene& scene, const CheckSettings& settings) {
     return a.severity != b.severity ? a.severity < b.severity : a.repeat < b.repeat;
   });
   for (Ranked& r : ranked) out.findings.push_back(std::move(r.finding));
+  return out;
+}
+
+}  // namespace
+
+CheckReport check_scene(const Scene& scene, const CheckSettings& settings) {
+  Diagnostics notes;
+  const PrintModel model(scene);
+  const std::shared_ptr<const PlateSet> plates = read_printing_plates(scene, notes);
+  CheckReport out = report_of(check::gather(scene, settings, model, *plates), *plates);
+  out.notes = std::move(notes);
+  return out;
+}
+
+PlateCheck::PlateCheck(const Scene& scene, std::shared_ptr<const PlateSet> plates,
+                       const CheckSettings& settings)
+    : scene_(scene),
+      settings_(settings),
+      plates_(std::move(plates)),
+      model_(scene_),
+      facts_(std::make_unique<check::Facts>(check::gather(scene_, settings_, model_, *plates_))) {}
+
+PlateCheck::~PlateCheck() = default;
+
+CheckReport PlateCheck::on(const Scene& scene, const PrintModel& model) const {
+  return report_of(check::gather(scene, settings_, model, *plates_, facts_.get()), *plates_);
+}
+
+std::vector<int> PlateCheck::bases() const {
+  std::vector<int> out;
+  for (std::size_t i = 0; i < facts_->plates.size(); ++i)
+    if (facts_->plates[i].base) out.push_back(model_.plates[i].scene_plate);
   return out;
 }
 

@@ -111,7 +111,7 @@ bool Facts::hides(std::size_t upper, std::size_t lower) const {
 }
 
 Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel& model,
-             const PlateSet& set) {
+             const PlateSet& set, const Facts* known) {
   Facts out{scene, settings, model};
   out.ppi = set.ppi;
   out.wet_limit = settings.wet_limit_cm3_m2.value_or(scene.compare.wet_limit_cm3_m2.value_or(kWetLimit));
@@ -126,6 +126,7 @@ Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel
   bleached.shirt = undyed(scene.shirt);
   const PrintModel on_undyed(bleached);
   std::vector<SurveyPlate> surveyed;
+  bool same = known != nullptr;  // as the known: the same tones held, the same plates are bases
   for (std::size_t i = 0; i < model.plates.size(); ++i) {
     const PrintingPlate& printing = model.plates[i];
     PlateFacts plate;
@@ -135,7 +136,6 @@ Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel
       if (scene.passes[p].plate == printing.scene_plate) plate.passes.push_back(static_cast<int>(p));
     const ScreenLine& line = out.screens.lines[static_cast<std::size_t>(plate.passes.front())];
     plate.held = {line.smallest_tint, line.largest_tint};
-    plate.survey = survey_plate(*plate.image, set.ppi, plate.held, settings.threads);
     for (const int p : plate.passes)
       if (out.pass(p).ink.family != InkFamily::plastisol) plate.wet_cm3_m2 += wet_deposit_of(out.pass(p)).v;
     std::vector<double> dose(model.plates.size(), 0.0);
@@ -149,7 +149,13 @@ Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel
                               : printing.cover.field ? kSolidDose
                                                      : prints_solid_from(printing.tone);
     surveyed.push_back({plate.image, solid_from, printed_by_film(printing), plate.wet_cm3_m2});
+    same = same && plate.base == known->plates[i].base && plate.held == known->plates[i].held;
     out.plates.push_back(std::move(plate));
+  }
+  for (std::size_t i = 0; i < out.plates.size(); ++i) {
+    PlateFacts& plate = out.plates[i];
+    plate.survey =
+        same ? known->plates[i].survey : survey_plate(*plate.image, set.ppi, plate.held, settings.threads);
   }
 
   out.wet_groups.emplace_back();
@@ -165,6 +171,11 @@ Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel
     if (!scene.passes[p].flash_after || p + 1 == scene.passes.size()) continue;
     out.wet_groups.emplace_back();
     out.wet_passes.emplace_back();
+  }
+  if (same) {
+    out.overlap = known->overlap;
+    out.bases = known->bases;
+    return out;
   }
   out.overlap =
       survey_overlap(surveyed, out.wet_groups, set.ppi, kOverlapLimit, out.wet_limit, settings.threads);

@@ -68,7 +68,9 @@ struct Facts {
 constexpr double kLeast_mm2 = 10;
 constexpr double kLeast_mm = 5;
 
+/// known: facts of a scene that differs from this one in its shirt alone, whose look at the plates is taken
+/// over; nullptr = look.
 Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel& model,
-             const PlateSet& plates);
+             const PlateSet& plates, const Facts* known = nullptr);
 
 }  // namespace kirtle::check
