@@ -26,12 +26,12 @@ bool CheckReport::sent_back() const {
 
 namespace {
 
-CheckReport report_of(const check::Facts& facts, const PlateSet& plates) {
+CheckReport report_of(const check::Facts& facts) {
   CheckReport out;
   out.plates = static_cast<int>(facts.plates.size());
   out.ppi = facts.ppi;
-  out.width_px = plates.images.front().width;
-  out.height_px = plates.images.front().height;
+  out.width_px = facts.plates.front().image->width;
+  out.height_px = facts.plates.front().image->height;
   const std::span<const check::FindingKind> kinds = check::finding_kinds();
   out.kinds = kinds.size();
   // Rank: severity, then whether a worse one of its kind stands before it, then the table.
@@ -66,23 +66,37 @@ CheckReport check_scene(const Scene& scene, const CheckSettings& settings) {
   Diagnostics notes;
   const PrintModel model(scene);
   const std::shared_ptr<const PlateSet> plates = read_printing_plates(scene, notes);
-  CheckReport out = report_of(check::gather(scene, settings, model, *plates), *plates);
+  std::vector<const PlateImage*> images;
+  for (const PlateImage& image : plates->images) images.push_back(&image);
+  CheckReport out = report_of(check::gather(scene, settings, model, images, plates->ppi));
   out.notes = std::move(notes);
   return out;
 }
 
-PlateCheck::PlateCheck(const Scene& scene, std::shared_ptr<const PlateSet> plates,
-                       const CheckSettings& settings)
+namespace {
+
+std::vector<const PlateImage*> pointers(const SharedImages& images) {
+  std::vector<const PlateImage*> out;
+  for (const std::shared_ptr<const PlateImage>& image : images) out.push_back(image.get());
+  return out;
+}
+
+}  // namespace
+
+PlateCheck::PlateCheck(const Scene& scene, SharedImages images, double ppi, const CheckSettings& settings,
+                       const PlateCheck* known)
     : scene_(scene),
       settings_(settings),
-      plates_(std::move(plates)),
+      images_(std::move(images)),
+      ppi_(ppi),
       model_(scene_),
-      facts_(std::make_unique<check::Facts>(check::gather(scene_, settings_, model_, *plates_))) {}
+      facts_(std::make_unique<check::Facts>(check::gather(scene_, settings_, model_, pointers(images_), ppi_,
+                                                          known ? known->facts_.get() : nullptr))) {}
 
 PlateCheck::~PlateCheck() = default;
 
 CheckReport PlateCheck::on(const Scene& scene, const PrintModel& model) const {
-  return report_of(check::gather(scene, settings_, model, *plates_, facts_.get()), *plates_);
+  return report_of(check::gather(scene, settings_, model, pointers(images_), ppi_, facts_.get()));
 }
 
 std::vector<int> PlateCheck::bases() const {

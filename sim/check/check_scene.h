@@ -49,11 +49,15 @@ namespace check {
 struct Facts;
 }
 
+using SharedImages = std::vector<std::shared_ptr<const PlateImage>>;
+
 /// The same plates looked at once and judged on many shirts. Thread-safe once made.
 class PlateCheck {
  public:
-  /// plates: of printing_plates(scene), in their order.
-  PlateCheck(const Scene& scene, std::shared_ptr<const PlateSet> plates, const CheckSettings& settings);
+  /// images: of printing_plates(scene), in their order, of one size; ppi > 0. known: a look at some of the
+  /// same images, which need not be looked at again; nullptr = none.
+  PlateCheck(const Scene& scene, SharedImages images, double ppi, const CheckSettings& settings,
+             const PlateCheck* known = nullptr);
   ~PlateCheck();
 
   /// What check_scene finds on a scene that differs from this one's in its shirt alone. model: of that scene.
@@ -64,7 +68,8 @@ class PlateCheck {
  private:
   Scene scene_;
   CheckSettings settings_;
-  std::shared_ptr<const PlateSet> plates_;
+  SharedImages images_;
+  double ppi_ = 0;
   PrintModel model_;
   std::unique_ptr<const check::Facts> facts_;
 };

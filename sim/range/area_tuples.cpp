@@ -71,9 +71,9 @@ void merge(Bins& into, const Bins& from, std::size_t plates, int shift) {
 
 /// What the picture's places show, found while tiles go by.
 struct Places {
-  int width = 0, height = 0;    ///< of the print
-  int across = 0, down = 0;     ///< places
-  std::vector<Key> keys{};      ///< not binned yet
+  int width = 0, height = 0;  ///< of the print
+  int across = 0, down = 0;   ///< places
+  std::vector<Key> keys{};    ///< not binned yet
   int x_of(int i) const { return static_cast<int>((i + 0.5) * width / across); }
   int y_of(int j) const { return static_cast<int>((j + 0.5) * height / down); }
 };
@@ -191,9 +191,8 @@ AreaTuples tuples_of(const Bins& bins, const Places& places, std::size_t plates,
     number.emplace(bin->first, static_cast<std::uint32_t>(out.share.size()));
     const Sums& sums = bin->second;
     for (std::size_t p = 0; p < plates; ++p) {
-      const double more = sums.weight > 0
-                              ? static_cast<double>(sums.above[p]) / static_cast<double>(sums.weight)
-                              : 0;
+      const double more =
+          sums.weight > 0 ? static_cast<double>(sums.above[p]) / static_cast<double>(sums.weight) : 0;
       out.cover.push_back((bin->first[p] + more) / static_cast<double>(kFull));
     }
     out.share.push_back(static_cast<double>(sums.weight) / static_cast<double>(total));
@@ -229,9 +228,10 @@ AreaTuples count_tuples(std::span<const PlateCover* const> covers, const TupleSe
   Places places{width, height};
   if (settings.picture_height > 0) {
     places.down = AreaTuples::kPictureSide * settings.picture_height;
-    places.across = AreaTuples::kPictureSide *
-                    std::max(1, static_cast<int>(std::lround(
-                                    static_cast<double>(settings.picture_height) * width / height)));
+    places.across =
+        AreaTuples::kPictureSide *
+        std::max(
+            1, static_cast<int>(std::lround(static_cast<double>(settings.picture_height) * width / height)));
     places.keys.resize(static_cast<std::size_t>(places.across) * static_cast<std::size_t>(places.down));
   }
   // What wicks or is moved has a coverage of its own at nearly every pixel: steps of 1/256 from the start.

@@ -1,0 +1,240 @@
+#include "range/contact_sheet.h"
+
+#include "base/check.h"
+#include "proof/page_parts.h"
+#include "proof/proof_flow.h"
+
+#include <algorithm>
+#include <array>
+#include <fmt/format.h>
+
+namespace kirtle {
+
+namespace {
+
+constexpr std::size_t kColumns = 6;
+constexpr double kGutter = 3, kPictureHeight = 28, kText = 3.3, kWords = 16.5;
+constexpr double kWidth = kA4.width_mm - 2 * kPageMargin;
+constexpr double kCell = (kWidth - kGutter * (kColumns - 1)) / kColumns;
+constexpr double kCellHeight = kPictureHeight + kWords + 3;
+
+TextStyle small(double pt, bool bold = false) {
+  TextStyle s;
+  s.size_pt = pt;
+  s.least_pt = 5;
+  s.bold = bold;
+  return s;
+}
+
+TextStyle one_line(double pt, bool bold = false) {
+  TextStyle s = small(pt, bold);
+  s.wrap = false;
+  return s;
+}
+
+std::string screens_text(const RangeLine& line) {
+  if (line.new_screens == 0) return "no new screen";
+  return fmt::format("{} new screen{}", line.new_screens, line.new_screens == 1 ? "" : "s");
+}
+
+std::shared_ptr<const PagePicture> picture_of(const RangeFigures& f) {
+  auto out = std::make_shared<PagePicture>();
+  out->width = f.width;
+  out->height = f.height;
+  for (std::size_t i = 0; i < f.rgb.size(); i += 3)
+    out->rgba.insert(out->rgba.end(), {f.rgb[i], f.rgb[i + 1], f.rgb[i + 2], 255});
+  return out;
+}
+
+class Sheet {
+ public:
+  Sheet(const std::vector<Scene>& scenes, const RangeResult& result)
+      : scenes_(scenes), result_(result), flow_(kA4.width_mm, kA4.height_mm) {}
+
+  ContactSheet make() {
+    ContactSheet out;
+    heading();
+    table();
+    out.first_pictures = pictures();
+    out.document.title = title();
+    out.document.subject = "The design on every shirt: what works, how far off, how many new screens";
+    out.document.pages = flow_.take();
+    number_pages(
+        out.document.pages,
+        "Predicted from ink and shirt records: test print each shirt and dye lot before an order is taken.",
+        kPageMargin);
+    return out;
+  }
+
+ private:
+  std::string title() const {
+    return scenes_.size() == 1 ? "Range: " + scenes_.front().title
+                               : fmt::format("Range: {} designs", scenes_.size());
+  }
+
+  std::size_t count(RangeVerdict verdict) const {
+    return static_cast<std::size_t>(
+        std::count_if(result_.items.begin(), result_.items.end(),
+                      [&](const RangeItem& i) { return best_line(i).figures.verdict == verdict; }));
+  }
+
+  void heading() {
+    std::string below;
+    for (const Scene& scene : scenes_)
+      below += fmt::format("{}{}made for {}, seen under {}", below.empty() ? "" : "; ",
+                           scenes_.size() > 1 ? scene.title + ": " : "", scene.shirt.name, scene.light);
+    flow_.down(place_heading(
+        flow_.page(), flow_.box(26), title(), below,
+        {fmt::format("{} shirt{}", result_.items.size(), result_.items.size() == 1 ? "" : "s"),
+         fmt::format("{} work", count(RangeVerdict::works)),
+         fmt::format("{} with care, {} do not", count(RangeVerdict::care), count(RangeVerdict::no))}));
+    flow_.down(2);
+    sentence(
+        "Off: mean CIEDE2000 between the print on this shirt and the design as it is on its own shirt, over "
+        "the "
+        "inked area; under 1 none to see, under 2 side by side only, under 4 seen, above it another colour "
+        "(common practice, no source). In brackets: what 95 % of the area stays within. New screens: to be "
+        "made "
+        "beyond those of the design as it is; another ink goes through the same screen.");
+    std::vector<std::string> told;
+    for (const RangeItem& item : result_.items) {
+      if (item.plates_sent_back.empty()) continue;
+      std::string kinds;
+      for (const std::string& kind : item.plates_sent_back) kinds += (kinds.empty() ? "" : ", ") + kind;
+      const std::string text =
+          fmt::format("{}The plates themselves would be sent back on any shirt ({}): see kirtle check.",
+                      scenes_.size() > 1 ? scenes_[item.scene].title + ": " : "", kinds);
+      if (std::find(told.begin(), told.end(), text) != told.end()) continue;
+      told.push_back(text);
+      sentence(text);
+    }
+    flow_.down(1);
+  }
+
+  void next_page() {
+    flow_.next_page();
+    ++pages_;
+  }
+
+  void sentence(const std::string& text) {
+    const double height = measure_text(text, small(7.5), flow_.width()).height_mm + 0.3;
+    if (height > flow_.room()) next_page();
+    flow_.page().text(fmt::format("note {}", ++notes_), flow_.box(height), text, small(7.5));
+    flow_.down(height + 0.7);
+  }
+
+  void table() {
+    std::vector<TableColumn> columns{
+        {"Shirt", 40, TextAlign::left}, {"Take", 34, TextAlign::left},         {"", 19, TextAlign::left},
+        {"Off", 19, TextAlign::right},  {"New screens", 13, TextAlign::right}, {"Why", 61, TextAlign::left}};
+    std::vector<std::vector<TableCell>> rows;
+    for (const RangeVerdict verdict : {RangeVerdict::works, RangeVerdict::care, RangeVerdict::no}) {
+      std::vector<const RangeItem*> items;
+      for (const RangeItem& item : result_.items)
+        if (best_line(item).figures.verdict == verdict) items.push_back(&item);
+      std::stable_sort(items.begin(), items.end(), [](const RangeItem* a, const RangeItem* b) {
+        return best_line(*a).figures.difference_mean < best_line(*b).figures.difference_mean;
+      });
+      for (const RangeItem* item : items) {
+        const RangeLine& line = best_line(*item);
+        const bool none = verdict == RangeVerdict::no;
+        rows.push_back({{shirt_text(*item), {}, true},
+                        {none ? "nothing that was tried" : line.called, {}, false},
+                        {std::string(to_string(verdict)), {}, verdict == RangeVerdict::works},
+                        {off_text(line.figures), {}, false},
+                        {none ? "" : std::to_string(line.new_screens), {}, false},
+                        {line.figures.why.empty() ? "" : line.figures.why.front(), {}, false}});
+      }
+    }
+    TableStyle style;
+    style.size_pt = 7.5;
+    style.least_pt = 5.5;
+    style.most_lines = 3;
+    style.pad_mm = 0.5;
+    for (std::size_t first = 0; first < rows.size();) {
+      if (flow_.room() < 20) next_page();
+      const TableFit fit = place_table(flow_.page(), fmt::format("take {}", first), flow_.box(flow_.room()),
+                                       columns, rows, style, first);
+      KIRTLE_CHECK(fit.rows, >, std::size_t{0});
+      first += fit.rows;
+      flow_.down(fit.height_mm);
+      if (first < rows.size()) next_page();
+    }
+  }
+
+  std::string shirt_text(const RangeItem& item) const {
+    return (scenes_.size() > 1 ? scenes_[item.scene].title + " on " : std::string()) + item.shirt_name;
+  }
+
+  static std::string off_text(const RangeFigures& f) {
+    return fmt::format("{:.1f} ({:.1f})", f.difference_mean, f.difference_p95);
+  }
+
+  /// Returns the number of the first page it makes.
+  std::size_t pictures() {
+    const std::vector<RangeEntry> entries = sorted_entries(result_);
+    std::size_t pages = 0, column = 0;
+    std::size_t first_page = 0;
+    std::optional<RangeVerdict> now;
+    for (const RangeEntry& e : entries) {
+      const RangeVerdict verdict = e.line->figures.verdict;
+      const bool starts = !now || *now != verdict;
+      if (column > 0 && (starts || column == kColumns)) {
+        flow_.down(kCellHeight);
+        column = 0;
+      }
+      if (column == 0 && (pages == 0 || flow_.room() < kCellHeight + (starts ? 8 : 0))) {
+        next_page();
+        if (pages++ == 0) first_page = pages_ - 1;
+      }
+      ++cells_;
+      if (starts) {
+        now = verdict;
+        const std::string word = verdict == RangeVerdict::works  ? "Works"
+                                 : verdict == RangeVerdict::care ? "With care"
+                                                                 : "Does not work";
+        flow_.down(place_subheading(flow_.page(), flow_.box(7), word) + 1);
+      }
+      cell(e, kPageMargin + static_cast<double>(column) * (kCell + kGutter));
+      ++column;
+    }
+    return first_page;
+  }
+
+  void cell(const RangeEntry& e, double x) {
+    Page& page = flow_.page();
+    const RangeFigures& f = e.line->figures;
+    const double y = flow_.y();
+    page.begin_group(fmt::format("cell {}", cells_), {x, y, kCell, kCellHeight - 1});
+    if (f.width > 0) {
+      const double scale = std::min(kCell / f.width, kPictureHeight / f.height);
+      const double w = f.width * scale, h = f.height * scale;
+      page.picture("print", {x + (kCell - w) / 2, y + kPictureHeight - h, w, h}, picture_of(f),
+                   fmt::format("{}, {}", shirt_text(*e.item), e.line->called));
+    }
+    double at = y + kPictureHeight + 0.8;
+    page.text("shirt", {x, at, kCell, kText}, shirt_text(*e.item), one_line(7, true));
+    page.text("design", {x, at + kText, kCell, 2 * kText - 0.6}, e.line->called, small(6.5));
+    at += 3 * kText - 0.6;
+    page.text("figures", {x, at, kCell, kText}, fmt::format("off {}, {}", off_text(f), screens_text(*e.line)),
+              one_line(6.5));
+    if (!f.why.empty()) page.text("why", {x, at + kText, kCell, 2 * kText - 0.6}, f.why.front(), small(5.5));
+    page.end_group();
+  }
+
+  const std::vector<Scene>& scenes_;
+  const RangeResult& result_;
+  PageFlow flow_;
+  std::size_t pages_ = 1;
+  int notes_ = 0;
+  std::size_t cells_ = 0;
+};
+
+}  // namespace
+
+ContactSheet contact_sheet(const std::vector<Scene>& scenes, const RangeResult& result) {
+  KIRTLE_CHECK(result.items.size(), >, std::size_t{0});
+  return Sheet(scenes, result).make();
+}
+
+}  // namespace kirtle

@@ -1,0 +1,61 @@
+#pragma once
+// One design in the ways in which a shop would try to get it onto another shirt.
+//
+// What is tried, and when (the choice is ours; common practice in kind, no source):
+//   as it is         always
+//   without base     where the scene has a base: its base plates are dropped
+//   on a base        where it has none: a tonal base is added under all inks that want one, choked, with
+//   holes
+//                    under solid dark. A base keeps discharge agent from the cloth, so a design with agent
+//                    goes onto it with the nearest plastisols; once on a plain base white and once on one
+//                    that holds dye back, if the library has one
+//   shirt as a shade where a light and a dark are found and no base lies under the dark: the dark plate is
+//                    dropped, the light fades out where it was (compare's "shirt as the dark"), fitted once,
+//                    on the scene's own shirt, so that one new screen serves all shirts
+//   inks swapped     with a base: its ink against other pale, neutral base inks of its family, at most three.
+//                    Without: the light ink against the nearest of its family, and all inks against the
+//                    nearest of each other family (of a discharge design only those with agent go to water
+//                    base)
+// Nearest: CIEDE2000 of the dried film on white card, at most kNearestInk.
+#include "check/check_scene.h"
+#include "job/scene.h"
+
+#include <memory>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace kirtle {
+
+/// An ink further off than this is another colour; dE00 (our own choice).
+constexpr double kNearestInk = 20;
+
+enum class RangeVariant { as_is, without_base, with_base, shirt_shade, inks_swapped };
+/// "as-is", "without-base", "with-base", "shirt-as-shade", "inks-swapped": words that do not change.
+std::string_view variant_id(RangeVariant variant);
+
+struct RangeDesign {
+  RangeVariant variant = RangeVariant::as_is;
+  std::string id;       ///< of this design among its scene's: "with-base:low-bleed-white"
+  std::string called;   ///< in shop words: "on a base of Low-bleed white"
+  std::string changed;  ///< what has to be done for it; empty for the scene as it is
+  Scene scene;          ///< on its own shirt
+  SharedImages images;  ///< of printing_plates(scene)
+  int screens = 0;      ///< to hang
+  int new_screens = 0;  ///< plates to make beyond those of the scene as it is
+  int flashes = 0;
+};
+
+struct RangeDesigns {
+  double ppi = 0;
+  std::vector<RangeDesign> designs;    ///< the scene as it is first
+  std::vector<std::string> not_tried;  ///< one line each, with the reason
+};
+
+/// plates: of read_printing_plates(scene). bases: PlateCheck::bases() of them. inks: to choose from. Nothing
+/// depends on threads. Throws InputError (press).
+RangeDesigns make_designs(const Scene& scene, const std::shared_ptr<const PlateSet>& plates,
+                          const std::vector<int>& bases, std::span<const Ink> inks, unsigned threads);
+
+}  // namespace kirtle
