@@ -143,7 +143,7 @@ class Sheet {
                         {std::string(to_string(verdict)), {}, verdict == RangeVerdict::works},
                         {off_text(line.figures), {}, false},
                         {none ? "" : std::to_string(line.new_screens), {}, false},
-                        {line.figures.why.empty() ? "" : line.figures.why.front(), {}, false}});
+                        {why_text(line.figures), {}, false}});
       }
     }
     TableStyle style;
@@ -164,6 +164,12 @@ class Sheet {
 
   std::string shirt_text(const RangeItem& item) const {
     return (scenes_.size() > 1 ? scenes_[item.scene].title + " on " : std::string()) + item.shirt_name;
+  }
+
+  static std::string why_text(const RangeFigures& f) {
+    std::string out;
+    for (const RangeReason& reason : f.why) out += (out.empty() ? "" : "; ") + reason.brief;
+    return out;
   }
 
   static std::string off_text(const RangeFigures& f) {
@@ -213,12 +219,15 @@ class Sheet {
                    fmt::format("{}, {}", shirt_text(*e.item), e.line->called));
     }
     double at = y + kPictureHeight + 0.8;
-    page.text("shirt", {x, at, kCell, kText}, shirt_text(*e.item), one_line(7, true));
-    page.text("design", {x, at + kText, kCell, 2 * kText - 0.6}, e.line->called, small(6.5));
-    at += 3 * kText - 0.6;
-    page.text("figures", {x, at, kCell, kText}, fmt::format("off {}, {}", off_text(f), screens_text(*e.line)),
-              one_line(6.5));
-    if (!f.why.empty()) page.text("why", {x, at + kText, kCell, 2 * kText - 0.6}, f.why.front(), small(5.5));
+    const auto put = [&](const char* name, const std::string& text, const TextStyle& style, double most) {
+      const double height = std::min(most, measure_text(text, style, kCell).height_mm + 0.1);
+      page.text(name, {x, at, kCell, height}, text, style);
+      at += height + 0.3;
+    };
+    put("shirt", shirt_text(*e.item), one_line(7, true), kText);
+    put("design", e.line->called, small(6.5), 2 * kText - 0.4);
+    put("figures", fmt::format("off {}, {}", off_text(f), screens_text(*e.line)), one_line(6.5), kText);
+    if (!f.why.empty()) put("why", f.why.front().brief, small(6), 2 * kText - 0.6);
     page.end_group();
   }
 

@@ -16,7 +16,7 @@ namespace kirtle {
 namespace {
 
 constexpr double kWantsBase = 0.3;    // base_need from which strokes want a base, as check has it
-constexpr double kDarkInk = 35;       // L* on white: solid over a base it leaves nothing to see of it
+constexpr double kDarkInk = 40;       // L* on undyed cloth: solid over a base it leaves nothing to see of it
 constexpr int kPlastisolStrokes = 2;  // of a white on a dark shirt (common practice, no source)
 constexpr double kChokeAutomatic = 0.15, kChokeManual = 0.3;  // mm (common practice, no source)
 constexpr std::size_t kMostBaseSwaps = 3;
@@ -25,7 +25,7 @@ class Designer {
  public:
   Designer(const Scene& scene, const std::shared_ptr<const PlateSet>& plates, const std::vector<int>& bases,
            std::span<const Ink> inks, unsigned threads)
-      : scene_(scene), plates_(plates), bases_(bases), looks_(looks_of(inks)), threads_(threads) {
+      : scene_(scene), plates_(plates), bases_(bases), inks_(stand_ins(inks)), threads_(threads) {
     out_.ppi = plates->ppi;
     for (const PlateImage& image : plates->images) images_.emplace_back(plates, &image);
   }
@@ -102,12 +102,12 @@ class Designer {
       if (pass.ink.family == family && !has_agent) continue;
       const Ink* ink = nullptr;
       if (family == InkFamily::discharge) {
-        const bool dark = look_of(pass.ink).on_white.l < kDarkInk;
+        const bool dark = lightness(pass) < kDarkInk;
         if (dark && pass.ink.family == InkFamily::water_base) continue;
-        ink = dark ? nearest_ink(pass.ink, looks_, InkFamily::water_base, false, kNearestInk)
-                   : nearest_ink(pass.ink, looks_, family, true, kNearestInk);
+        ink = dark ? nearest_ink(scene_, pass, inks_, InkFamily::water_base, false, kNearestInk)
+                   : nearest_ink(scene_, pass, inks_, family, true, kNearestInk);
       } else {
-        ink = nearest_ink(pass.ink, looks_, family, false, kNearestInk);
+        ink = nearest_ink(scene_, pass, inks_, family, false, kNearestInk);
       }
       if (ink == nullptr) return std::nullopt;
       const std::string text = fmt::format("{} for {}", ink->name, pass.ink.name);
@@ -129,14 +129,16 @@ class Designer {
                        [](const ScenePass& pass) { return pass.ink.agent_g_cm3 > 0; });
   }
 
+  double lightness(const ScenePass& pass) const { return printed_on_undyed(scene_, pass, pass.ink).l; }
+
   /// The palest base ink of a family; low_bleed: among those that hold dye back, or those that do not.
   const Ink* base_ink(InkFamily family, bool low_bleed) const {
-    const InkLook* best = nullptr;
-    for (const InkLook& look : looks_)
-      if (look.ink->family == family && is_base_ink(look) && is_low_bleed(*look.ink) == low_bleed &&
-          (best == nullptr || look.on_black.l > best->on_black.l))
-        best = &look;
-    return best ? best->ink : nullptr;
+    const Ink* best = nullptr;
+    for (const Ink* ink : inks_)
+      if (ink->family == family && is_base_ink(*ink) && is_low_bleed(*ink) == low_bleed &&
+          (best == nullptr || lightness_on_black(*ink) > lightness_on_black(*best)))
+        best = ink;
+    return best;
   }
 
   void with_base() {
@@ -200,10 +202,10 @@ class Designer {
     const std::vector<PrintingPlate> plates = printing_plates(scene);
     TonalBase how;
     for (std::size_t p = 0; p < plates.size(); ++p) {
-      const Ink& top = first_pass_of(scene, plates[p].scene_plate).ink;
-      if (top.base_need >= kWantsBase) {
-        how.tops.push_back({images_[p].get(), top.base_need, &plates[p].tone});
-      } else if (look_of(top).on_white.l < kDarkInk) {
+      const ScenePass& top = first_pass_of(scene, plates[p].scene_plate);
+      if (top.ink.base_need >= kWantsBase) {
+        how.tops.push_back({images_[p].get(), top.ink.base_need, &plates[p].tone});
+      } else if (lightness(top) < kDarkInk) {
         how.holes.push_back({images_[p].get(), prints_solid_from(plates[p].tone)});
       }
     }
@@ -255,14 +257,14 @@ class Designer {
       family = pass.ink.family;
     }
     std::size_t found = 0;
-    for (const InkLook& look : looks_) {
-      if (look.ink->family != family || !is_base_ink(look) || now.contains(look.ink->id)) continue;
+    for (const Ink* ink : inks_) {
+      if (ink->family != family || !is_base_ink(*ink) || now.contains(ink->id)) continue;
       if (++found > kMostBaseSwaps) break;
       Scene scene = scene_;
       for (ScenePass& pass : scene.passes)
-        if (is_base(pass.plate)) put(pass, *look.ink);
-      add(RangeVariant::inks_swapped, "inks:base=" + look.ink->id, fmt::format("base in {}", look.ink->name),
-          fmt::format("{} in place of {}", look.ink->name, *now.begin()), std::move(scene), images_);
+        if (is_base(pass.plate)) put(pass, *ink);
+      add(RangeVariant::inks_swapped, "inks:base=" + ink->id, fmt::format("base in {}", ink->name),
+          fmt::format("{} in place of {}", ink->name, *now.begin()), std::move(scene), images_);
     }
     if (found == 0) skip(RangeVariant::inks_swapped, "the library has no other base ink of this kind");
   }
@@ -272,8 +274,8 @@ class Designer {
     const std::vector<PrintingPlate> plates = printing_plates(scene_);
     std::size_t best = 0;
     for (std::size_t p = 1; p < plates.size(); ++p)
-      if (look_of(first_pass_of(scene_, plates[p].scene_plate).ink).on_white.l >
-          look_of(first_pass_of(scene_, plates[best].scene_plate).ink).on_white.l)
+      if (lightness(first_pass_of(scene_, plates[p].scene_plate)) >
+          lightness(first_pass_of(scene_, plates[best].scene_plate)))
         best = p;
     if (roles_) best = static_cast<std::size_t>(roles_->light);
     return plates[best].scene_plate;
@@ -281,10 +283,11 @@ class Designer {
 
   void swap_light() {
     const int light = light_plate();
-    const Ink& now = first_pass_of(scene_, light).ink;
+    const ScenePass& pass_now = first_pass_of(scene_, light);
+    const Ink& now = pass_now.ink;
     if (now.effect != InkEffect::none)
       return skip(RangeVariant::inks_swapped, "an ink outside the model has no kin");
-    const Ink* other = nearest_ink(now, looks_, now.family, now.agent_g_cm3 > 0, kNearestInk);
+    const Ink* other = nearest_ink(scene_, pass_now, inks_, now.family, now.agent_g_cm3 > 0, kNearestInk);
     if (other == nullptr)
       return skip(RangeVariant::inks_swapped, fmt::format("no other ink is near {}", now.name));
     Scene scene = scene_;
@@ -319,7 +322,7 @@ class Designer {
   const Scene& scene_;
   const std::shared_ptr<const PlateSet>& plates_;
   const std::vector<int>& bases_;
-  std::vector<InkLook> looks_;
+  std::vector<const Ink*> inks_;
   unsigned threads_;
   SharedImages images_;
   std::optional<CompareRoles> roles_;

@@ -16,7 +16,8 @@
 //                    Without: the light ink against the nearest of its family, and all inks against the
 //                    nearest of each other family (of a discharge design only those with agent go to water
 //                    base)
-// Nearest: CIEDE2000 of the dried film on white card, at most kNearestInk.
+// Nearest: CIEDE2000 of their solids through the same screen on the cloth without its dye, at most
+// kNearestInk.
 #include "check/check_scene.h"
 #include "job/scene.h"
 

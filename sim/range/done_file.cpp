@@ -20,6 +20,8 @@ using nlohmann::json;
 
 json to_json(const RangeLine& line) {
   const RangeFigures& f = line.figures;
+  json why = json::array();
+  for (const RangeReason& reason : f.why) why.push_back({reason.kind, reason.brief, reason.what});
   return {{"variant", static_cast<int>(line.variant)},
           {"id", line.id},
           {"called", line.called},
@@ -28,7 +30,7 @@ json to_json(const RangeLine& line) {
           {"new_screens", line.new_screens},
           {"flashes", line.flashes},
           {"verdict", static_cast<int>(f.verdict)},
-          {"why", f.why},
+          {"why", std::move(why)},
           {"difference_mean", f.difference_mean},
           {"difference_p95", f.difference_p95},
           {"contrast", f.contrast},
@@ -52,7 +54,9 @@ RangeLine line_from(const json& j) {
   out.flashes = j.at("flashes").get<int>();
   RangeFigures& f = out.figures;
   f.verdict = static_cast<RangeVerdict>(verdict);
-  f.why = j.at("why").get<std::vector<std::string>>();
+  for (const json& why : j.at("why"))
+    f.why.push_back(
+        {why.at(0).get<std::string>(), why.at(1).get<std::string>(), why.at(2).get<std::string>()});
   f.difference_mean = j.at("difference_mean").get<double>();
   f.difference_p95 = j.at("difference_p95").get<double>();
   f.contrast = j.at("contrast").get<double>();
@@ -75,6 +79,7 @@ RangeItem parsed(const std::string& body) {
   out.fibre_text = j.at("fibre").get<std::string>();
   out.not_tried = j.at("not_tried").get<std::vector<std::string>>();
   out.plates_sent_back = j.at("plates_sent_back").get<std::vector<std::string>>();
+  out.cautions_at_home = j.at("cautions_at_home").get<std::vector<std::string>>();
   out.step = j.at("step").get<int>();
   std::size_t at = end + 1;
   for (const json& line : j.at("lines")) {

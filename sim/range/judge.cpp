@@ -19,15 +19,33 @@ constexpr double kMostlyDead = 0.5,
 constexpr double kLighterBy = 20;    // L*: a light lies so much over the cloth that shades it
 constexpr std::size_t kMostReasons = 3;
 
-/// Findings about shirt, ink and press; the others are about how the plates are drawn.
-constexpr std::array kOfShirtAndInk{"stations-short", "too-large",    "youth-discharge", "no-discharge",
-                                    "no-base",        "wet-load",     "piled-solids",    "wet-overlap",
-                                    "ink-build",      "dye-migration"};
-/// Findings about a base's outline: they count for one that was added here.
-constexpr std::array kOfNewBase{"base-eats-type", "base-shows"};
+/// Findings that count here, and in a few words. Those about shirt, ink and press count always, those about a
+/// base's outline for one that was added here; the others are about how the plates are drawn.
+struct CountedFinding {
+  std::string_view kind, brief;
+  bool of_new_base = false;
+};
+constexpr std::array kCounted{
+    CountedFinding{"stations-short", "more stations than the press has"},
+    CountedFinding{"too-large", "larger than the press prints"},
+    CountedFinding{"no-discharge", "the dye does not yield enough"},
+    CountedFinding{"no-base", "the shirt shows through: wants a base"},
+    CountedFinding{"wet-load", "too wet to dry and cure"},
+    CountedFinding{"piled-solids", "two solids piled up"},
+    CountedFinding{"wet-overlap", "over 200 % wet on wet"},
+    CountedFinding{"ink-build", "thick and stiff"},
+    CountedFinding{"dye-migration", "the shirt's dye wanders into the ink"},
+    CountedFinding{"base-eats-type", "no base under fine strokes", true},
+    CountedFinding{"base-shows", "the base may show at edges", true},
+};
 
-template <class Kinds>
-bool among(const Kinds& kinds, const std::string& kind) {
+const CountedFinding* counted(const std::string& kind) {
+  const auto at =
+      std::find_if(kCounted.begin(), kCounted.end(), [&](const auto& c) { return c.kind == kind; });
+  return at == kCounted.end() ? nullptr : &*at;
+}
+
+bool among(const std::vector<std::string>& kinds, std::string_view kind) {
   return std::find(kinds.begin(), kinds.end(), kind) != kinds.end();
 }
 
@@ -136,10 +154,13 @@ RangeJudge::RangeJudge(const RangeDesigns& designs, const PlateCheck& known, int
       ready.check = &checks_.emplace_back(design.scene, design.images, designs.ppi, settings, &known);
     ready_.push_back(std::move(ready));
   }
-  for (const Finding& f : known.on(as_is.scene, home).findings)
-    if (f.severity == FindingSeverity::sent_back && !among(kOfShirtAndInk, f.kind) &&
-        !among(plates_sent_back_, f.kind))
-      plates_sent_back_.push_back(f.kind);
+  for (const Finding& f : known.on(as_is.scene, home).findings) {
+    const bool caution = f.severity == FindingSeverity::caution && counted(f.kind) != nullptr;
+    const bool drawn = f.severity == FindingSeverity::sent_back &&
+                       (counted(f.kind) == nullptr || counted(f.kind)->of_new_base);
+    if (caution && !among(cautions_at_home_, f.kind)) cautions_at_home_.push_back(f.kind);
+    if (drawn && !among(plates_sent_back_, f.kind)) plates_sent_back_.push_back(f.kind);
+  }
   lost_at_home_ = figures(0, as_is.scene.shirt).lost_share;
 }
 
@@ -199,47 +220,63 @@ RangeFigures RangeJudge::figures(std::size_t index, const Cloth& shirt) const {
 void RangeJudge::judge(std::size_t index, const Scene& scene, const PrintModel& model,
                        RangeFigures& out) const {
   const RangeDesign& design = designs_.designs[index];
-  std::vector<std::string> no, care;
+  std::vector<RangeReason> no, care;
   const bool agent = std::any_of(scene.passes.begin(), scene.passes.end(),
                                  [](const ScenePass& pass) { return pass.ink.agent_g_cm3 > 0; });
-  const double dead = dead_to_agent(scene.shirt);
-  if (agent && dead >= kPartlyDead)
-    (dead > kMostlyDead ? no : care)
-        .push_back(fmt::format("discharge does nothing in {:.0f} % of this cloth ({})", 100 * dead,
-                               scene.shirt.fibre_text));
-  const XYZ white = model.table.weights().white;
-  if (design.variant == RangeVariant::shirt_shade) {
-    // What is left of the design must still be lighter than the cloth that shades it.
-    double lightest = 0;
-    std::vector<double> cover(model.plates.size(), 0.0);
-    const double bare = lab_from_xyz(model.table.mix(cover), white).l;
-    for (std::size_t p = 0; p < cover.size(); ++p) {
-      cover.assign(cover.size(), 0.0);
-      cover[p] = 1;
-      lightest = std::max(lightest, lab_from_xyz(model.table.mix(cover), white).l);
-    }
-    if (lightest < bare + kLighterBy)
-      no.push_back(
-          fmt::format("the cloth (L* {:.0f}) is not darker than the ink on it (L* {:.0f}): it shades nothing",
-                      bare, lightest));
-  }
+  const double dead = agent ? dead_to_agent(scene.shirt) : 0;
+  if (dead >= kPartlyDead)
+    (dead >= kMostlyDead ? no : care)
+        .push_back({"no-agent-in-fibre",
+                    dead >= kMostlyDead ? "does not discharge: polyester" : "discharges in part: polyester",
+                    fmt::format("discharge does nothing in {:.0f} % of this cloth ({})", 100 * dead,
+                                scene.shirt.fibre_text)});
+  if (design.variant == RangeVariant::shirt_shade) shade(model, no);
   for (const Finding& f : ready_[index].check->on(scene, model).findings) {
-    const bool new_base = design.variant == RangeVariant::with_base && among(kOfNewBase, f.kind);
-    if (!among(kOfShirtAndInk, f.kind) && !new_base) continue;
-    if (f.severity == FindingSeverity::sent_back) no.push_back(f.what);
-    if (f.severity == FindingSeverity::caution) care.push_back(f.what);
+    const CountedFinding* kind = counted(f.kind);
+    if (kind == nullptr || (kind->of_new_base && design.variant != RangeVariant::with_base)) continue;
+    const RangeReason reason{f.kind, std::string(kind->brief), f.what};
+    // Strokes too thin for any screen have no base that holds, either: that is the drawing's fault.
+    const bool drawn_so = kind->of_new_base && among(plates_sent_back_, "thin-lines");
+    if (f.severity == FindingSeverity::sent_back) {
+      (drawn_so ? care : no).push_back(reason);
+    } else if (f.severity == FindingSeverity::caution && !among(cautions_at_home_, f.kind)) {
+      care.push_back(reason);
+    }
   }
+  const RangeReason lost{
+      "lost-in-cloth", "much of it is lost in the cloth",
+      fmt::format("{:.0f} % of the ink can hardly be told from the cloth", 100 * out.lost_share)};
   if (out.lost_share > std::max(kMostLost, lost_at_home_))
-    no.push_back(fmt::format("{:.0f} % of the ink can hardly be told from the cloth", 100 * out.lost_share));
+    no.push_back(lost);
   else if (out.lost_share > std::max(kMuchLost, lost_at_home_ + 0.1))
-    care.push_back(
-        fmt::format("{:.0f} % of the ink can hardly be told from the cloth", 100 * out.lost_share));
+    care.push_back(lost);
   if (out.difference_mean > kAnotherColour)
-    care.push_back(fmt::format("another colour than on {}: show the customer", design.scene.shirt.name));
+    care.push_back({"another-colour", "another colour: show the customer",
+                    fmt::format("another colour than on {} (dE {:.1f}): show the customer",
+                                design.scene.shirt.name, out.difference_mean)});
   out.verdict = !no.empty() ? RangeVerdict::no : !care.empty() ? RangeVerdict::care : RangeVerdict::works;
   out.why = std::move(no);
   out.why.insert(out.why.end(), care.begin(), care.end());
   if (out.why.size() > kMostReasons) out.why.resize(kMostReasons);
+}
+
+/// What is left of the design must still be lighter than the cloth that shades it.
+void RangeJudge::shade(const PrintModel& model, std::vector<RangeReason>& no) {
+  const XYZ white = model.table.weights().white;
+  std::vector<double> cover(model.plates.size(), 0.0);
+  const double bare = lab_from_xyz(model.table.mix(cover), white).l;
+  double lightest = 0;
+  for (std::size_t p = 0; p < cover.size(); ++p) {
+    cover.assign(cover.size(), 0.0);
+    cover[p] = 1;
+    lightest = std::max(lightest, lab_from_xyz(model.table.mix(cover), white).l);
+  }
+  if (lightest >= bare + kLighterBy) return;
+  no.push_back(
+      {"shirt-too-light", "the shirt is no shade of it",
+       fmt::format("its lightest ink (L* {:.0f}) is not lighter by {:.0f} than the cloth (L* {:.0f}), which "
+                   "was to be the shade",
+                   lightest, kLighterBy, bare)});
 }
 
 }  // namespace kirtle

@@ -24,9 +24,16 @@ enum class RangeVerdict { works, care, no };
 /// "works", "with care", "does not work".
 std::string_view to_string(RangeVerdict verdict);
 
+/// One thing that speaks against a design on a shirt.
+struct RangeReason {
+  std::string kind;   ///< "no-base", of check's findings, or our own: words that do not change
+  std::string brief;  ///< a few words, for a small picture
+  std::string what;   ///< the same with numbers and limits
+};
+
 struct RangeFigures {
   RangeVerdict verdict = RangeVerdict::works;
-  std::vector<std::string> why;  ///< in shop words, what refuses it first; empty = nothing to say
+  std::vector<RangeReason> why;                    ///< what refuses it first; empty = nothing to say
   double difference_mean = 0, difference_p95 = 0;  ///< dE00
   double contrast = 0;                             ///< dE00, mean
   double lost_share = 0;  ///< of this design's inked area that can hardly be told from the cloth, 0..1
@@ -49,6 +56,9 @@ class RangeJudge {
   std::vector<RangeFigures> on(const Cloth& shirt) const;
   /// Kinds of finding that would send the scene's plates back on any shirt: how they are drawn.
   const std::vector<std::string>& plates_sent_back() const { return plates_sent_back_; }
+  /// Cautions that the scene as it is has on its own shirt. The shop prints it so: they are not held against
+  /// it on others.
+  const std::vector<std::string>& cautions_at_home() const { return cautions_at_home_; }
   /// The coarsest AreaTuples::step of its designs.
   int step() const;
 
@@ -63,11 +73,12 @@ class RangeJudge {
   };
   RangeFigures figures(std::size_t design, const Cloth& shirt) const;
   void judge(std::size_t design, const Scene& scene, const PrintModel& model, RangeFigures& out) const;
+  static void shade(const PrintModel& model, std::vector<RangeReason>& no);
 
   const RangeDesigns& designs_;
   std::deque<PlateCheck> checks_;
   std::vector<Ready> ready_;
-  std::vector<std::string> plates_sent_back_;
+  std::vector<std::string> plates_sent_back_, cautions_at_home_;
   double lost_at_home_ = 0;
 };
 

@@ -186,6 +186,7 @@ class Worker {
     item.fibre_text = shirt.fibre_text;
     item.not_tried = designs.not_tried;
     item.plates_sent_back = judge.plates_sent_back();
+    item.cautions_at_home = judge.cautions_at_home();
     item.step = judge.step();
     std::vector<RangeFigures> figures = judge.on(shirt);
     for (std::size_t d = 0; d < designs.designs.size(); ++d) {

@@ -37,7 +37,7 @@ struct RangeOptions {
   std::vector<std::filesystem::path> merge;  ///< folders of other calls, whose done files are taken over
   std::optional<RangeShard> shard;           ///< works on these items alone; needs a folder
   std::string version;                       ///< of the program
-  int picture_height = 96;                   ///< pixels
+  int picture_height = 128;                  ///< pixels
   unsigned threads = 0;                      ///< nothing depends on it
   Progress progress;                         ///< share of the items that had to be worked out
 };
@@ -57,7 +57,7 @@ struct RangeItem {
   std::string key;        ///< checksum of all that goes into it, 64 hex digits
   std::string shirt_name, fibre_text;
   bool own_shirt = false;  ///< the scene's own
-  std::vector<std::string> not_tried, plates_sent_back;
+  std::vector<std::string> not_tried, plates_sent_back, cautions_at_home;
   int step = 1;  ///< AreaTuples::step, the coarsest of its designs
   std::vector<RangeLine> lines;
 };

@@ -14,9 +14,9 @@ using nlohmann::json;
 /// As many decimals as mean something.
 double rounded(double v, double per) { return std::round(v * per) / per; }
 
-std::string joined(const std::vector<std::string>& lines) {
+std::string joined(const std::vector<RangeReason>& why) {
   std::string out;
-  for (const std::string& line : lines) out += (out.empty() ? "" : "; ") + line;
+  for (const RangeReason& reason : why) out += (out.empty() ? "" : "; ") + reason.what;
   return out;
 }
 
@@ -36,12 +36,15 @@ int difference_class(double de00) { return de00 < 1 ? 0 : de00 < 2 ? 1 : de00 < 
 
 json to_json(const RangeLine& line) {
   const RangeFigures& f = line.figures;
+  json why = json::array();
+  for (const RangeReason& reason : f.why)
+    why.push_back({{"kind", reason.kind}, {"brief", reason.brief}, {"what", reason.what}});
   return {{"variant", variant_id(line.variant)},
           {"id", line.id},
           {"called", line.called},
           {"changed", line.changed},
           {"verdict", to_string(f.verdict)},
-          {"why", f.why},
+          {"why", std::move(why)},
           {"difference_mean_dE00", rounded(f.difference_mean, 100)},
           {"difference_p95_dE00", rounded(f.difference_p95, 100)},
           {"difference", difference_in_words(f.difference_mean)},
@@ -97,6 +100,7 @@ std::string range_json(const std::vector<Scene>& scenes, const RangeResult& resu
              {"own_shirt", item.own_shirt},
              {"take", best_line(item).id},
              {"plates_sent_back", item.plates_sent_back},
+             {"cautions_at_home", item.cautions_at_home},
              {"not_tried", item.not_tried},
              {"coverage_step", item.step},
              {"designs", json::array()}};
