@@ -20,7 +20,7 @@ constexpr std::size_t kMostTuplePlates =
 struct TupleSettings {
   /// Combinations kept apart. Where there are more, neighbouring coverages go together, by steps of 2, 4, 8
   /// .. of 65536, until there are not; each then stands at its mean coverages.
-  std::size_t most = std::size_t{1} << 14;
+  std::size_t most = std::size_t{1} << 16;
   int picture_height = 0;  ///< pixels; 0 = no picture
   unsigned threads = 0;    ///< 0 = default_threads(); nothing depends on it
 };

@@ -13,7 +13,7 @@ namespace kirtle {
 namespace {
 
 constexpr std::size_t kColumns = 6;
-constexpr double kGutter = 3, kPictureHeight = 28, kText = 3.3, kWords = 16.5;
+constexpr double kGutter = 3, kPictureHeight = 28, kText = 3.3, kWords = 19.5;
 constexpr double kWidth = kA4.width_mm - 2 * kPageMargin;
 constexpr double kCell = (kWidth - kGutter * (kColumns - 1)) / kColumns;
 constexpr double kCellHeight = kPictureHeight + kWords + 3;
@@ -96,19 +96,32 @@ class Sheet {
         "(common practice, no source). In brackets: what 95 % of the area stays within. New screens: to be "
         "made "
         "beyond those of the design as it is; another ink goes through the same screen.");
-    std::vector<std::string> told;
-    for (const RangeItem& item : result_.items) {
-      if (item.plates_sent_back.empty()) continue;
-      std::string kinds;
-      for (const std::string& kind : item.plates_sent_back) kinds += (kinds.empty() ? "" : ", ") + kind;
-      const std::string text =
-          fmt::format("{}The plates themselves would be sent back on any shirt ({}): see kirtle check.",
-                      scenes_.size() > 1 ? scenes_[item.scene].title + ": " : "", kinds);
-      if (std::find(told.begin(), told.end(), text) != told.end()) continue;
-      told.push_back(text);
-      sentence(text);
-    }
+    for (const std::string& text : about_plates()) sentence(text);
     flow_.down(1);
+  }
+
+  /// What is said of the plates and of the design on its own shirt, once a scene.
+  std::vector<std::string> about_plates() const {
+    std::vector<std::string> told;
+    const auto tell = [&](const RangeItem& item, const char* before, const std::vector<std::string>& kinds,
+                          const char* after) {
+      std::string list;
+      for (std::string kind : kinds) {
+        std::replace(kind.begin(), kind.end(), '-', ' ');
+        list += (list.empty() ? "" : ", ") + kind;
+      }
+      if (list.empty()) return;
+      const std::string text =
+          (scenes_.size() > 1 ? scenes_[item.scene].title + ": " : std::string()) + before + list + after;
+      if (std::find(told.begin(), told.end(), text) == told.end()) told.push_back(text);
+    };
+    for (const RangeItem& item : result_.items) {
+      tell(item, "The plates themselves would be sent back on any shirt (", item.plates_sent_back,
+           "): see kirtle check.");
+      tell(item, "Not held against it on other shirts, because it is so on its own: ", item.cautions_at_home,
+           ".");
+    }
+    return told;
   }
 
   void next_page() {
@@ -125,8 +138,8 @@ class Sheet {
 
   void table() {
     std::vector<TableColumn> columns{
-        {"Shirt", 40, TextAlign::left}, {"Take", 34, TextAlign::left},         {"", 19, TextAlign::left},
-        {"Off", 19, TextAlign::right},  {"New screens", 13, TextAlign::right}, {"Why", 61, TextAlign::left}};
+        {"Shirt", 40, TextAlign::left}, {"Take", 34, TextAlign::left},          {"", 19, TextAlign::left},
+        {"Off", 19, TextAlign::right},  {"New screens", 17, TextAlign::centre}, {"Why", 57, TextAlign::left}};
     std::vector<std::vector<TableCell>> rows;
     for (const RangeVerdict verdict : {RangeVerdict::works, RangeVerdict::care, RangeVerdict::no}) {
       std::vector<const RangeItem*> items;

@@ -221,6 +221,10 @@ class Designer {
   void shirt_shade() {
     if (!bases_.empty())
       return skip(RangeVariant::shirt_shade, "a base would lie bare where the dark is left out");
+    const bool named = !scene_.compare.light.empty() && !scene_.compare.dark.empty();
+    if (!named && images_.size() != 2)
+      return skip(RangeVariant::shirt_shade,
+                  "no light and dark are named in [compare], and not just two plates print");
     const Prediction arrived(scene_, plates_);
     try {
       const CompareStart start = start_comparing(scene_, arrived, std::nullopt, threads_);
@@ -250,10 +254,12 @@ class Designer {
 
   void swap_base() {
     std::set<std::string> now;
+    std::string named;
     InkFamily family = InkFamily::plastisol;
     for (const ScenePass& pass : scene_.passes) {
       if (!is_base(pass.plate)) continue;
       now.insert(pass.ink.id);
+      named = pass.ink.name;
       family = pass.ink.family;
     }
     std::size_t found = 0;
@@ -264,7 +270,7 @@ class Designer {
       for (ScenePass& pass : scene.passes)
         if (is_base(pass.plate)) put(pass, *ink);
       add(RangeVariant::inks_swapped, "inks:base=" + ink->id, fmt::format("base in {}", ink->name),
-          fmt::format("{} in place of {}", ink->name, *now.begin()), std::move(scene), images_);
+          fmt::format("{} for {}", ink->name, named), std::move(scene), images_);
     }
     if (found == 0) skip(RangeVariant::inks_swapped, "the library has no other base ink of this kind");
   }

@@ -9,9 +9,10 @@
 //                    under solid dark. A base keeps discharge agent from the cloth, so a design with agent
 //                    goes onto it with the nearest plastisols; once on a plain base white and once on one
 //                    that holds dye back, if the library has one
-//   shirt as a shade where a light and a dark are found and no base lies under the dark: the dark plate is
-//                    dropped, the light fades out where it was (compare's "shirt as the dark"), fitted once,
-//                    on the scene's own shirt, so that one new screen serves all shirts
+//   shirt as a shade where [compare] names a light and a dark, or just two plates print, and no base lies
+//   below:
+//                    the dark plate is dropped, the light fades out where it was (compare's "shirt as the
+//                    dark"), fitted once, on the scene's own shirt, so that one new screen serves all shirts
 //   inks swapped     with a base: its ink against other pale, neutral base inks of its family, at most three.
 //                    Without: the light ink against the nearest of its family, and all inks against the
 //                    nearest of each other family (of a discharge design only those with agent go to water

@@ -99,10 +99,15 @@ RangeItem parsed(const std::string& body) {
 }  // namespace
 
 std::string done_bytes(const RangeItem& item) {
-  json j{
-      {"key", item.key},          {"shirt", item.shirt},         {"shirt_name", item.shirt_name},
-      {"fibre", item.fibre_text}, {"not_tried", item.not_tried}, {"plates_sent_back", item.plates_sent_back},
-      {"step", item.step},        {"lines", json::array()}};
+  json j{{"key", item.key},
+         {"shirt", item.shirt},
+         {"shirt_name", item.shirt_name},
+         {"fibre", item.fibre_text},
+         {"not_tried", item.not_tried},
+         {"plates_sent_back", item.plates_sent_back},
+         {"cautions_at_home", item.cautions_at_home},
+         {"step", item.step},
+         {"lines", json::array()}};
   std::string pixels;
   for (const RangeLine& line : item.lines) {
     j["lines"].push_back(to_json(line));

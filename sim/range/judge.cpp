@@ -234,6 +234,9 @@ void RangeJudge::judge(std::size_t index, const Scene& scene, const PrintModel& 
   for (const Finding& f : ready_[index].check->on(scene, model).findings) {
     const CountedFinding* kind = counted(f.kind);
     if (kind == nullptr || (kind->of_new_base && design.variant != RangeVariant::with_base)) continue;
+    if (std::any_of(no.begin(), no.end(), [&](const RangeReason& r) { return r.kind == f.kind; }) ||
+        std::any_of(care.begin(), care.end(), [&](const RangeReason& r) { return r.kind == f.kind; }))
+      continue;  // the worst of each kind comes first
     const RangeReason reason{f.kind, std::string(kind->brief), f.what};
     // Strokes too thin for any screen have no base that holds, either: that is the drawing's fault.
     const bool drawn_so = kind->of_new_base && among(plates_sent_back_, "thin-lines");

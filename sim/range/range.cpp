@@ -1,5 +1,6 @@
 #include "range/range.h"
 
+#include "base/check.h"
 #include "base/parallel.h"
 #include "base/replaced_file.h"
 #include "job/library.h"
@@ -194,7 +195,12 @@ class Worker {
       item.lines.push_back({design.variant, design.id, design.called, design.changed, design.screens,
                             design.new_screens, design.flashes, std::move(figures[d])});
     }
-    return item;
+    // As it comes back from a file, so that what is put together does not depend on when it was worked out.
+    std::optional<RangeItem> read = item_from(done_bytes(item), item.key);
+    KIRTLE_CHECK(read.has_value(), ==, true);
+    read->scene = item.scene;
+    read->own_shirt = item.own_shirt;
+    return std::move(*read);
   }
 
   const std::vector<Scene>& scenes_;

@@ -78,8 +78,8 @@ struct RangeEntry {
   const RangeLine* line = nullptr;
 };
 std::vector<RangeEntry> sorted_entries(const RangeResult& result);
-/// The line of an item that a shop would take: works before with care, then fewer new screens if the
-/// difference is the same in words, then the smaller difference.
+/// The line of an item that a shop would take: what works before what needs care, the smaller difference in
+/// words (another colour: in steps of 4), fewer new screens, the design as it is, the smaller difference.
 const RangeLine& best_line(const RangeItem& item);
 
 /// "none to see", "side by side only", "seen", "another colour" (common practice, no source).

@@ -34,6 +34,12 @@ std::string field(const std::string& raw) {
 
 int difference_class(double de00) { return de00 < 1 ? 0 : de00 < 2 ? 1 : de00 < kAnotherColour ? 2 : 3; }
 
+/// The same, and another colour in steps of 4: less between two of them is not worth a change.
+int difference_band(double de00) {
+  const int words = difference_class(de00);
+  return words < 3 ? words : words + static_cast<int>((de00 - kAnotherColour) / kAnotherColour);
+}
+
 json to_json(const RangeLine& line) {
   const RangeFigures& f = line.figures;
   json why = json::array();
@@ -78,9 +84,11 @@ const RangeLine& best_line(const RangeItem& item) {
   return *std::min_element(item.lines.begin(), item.lines.end(), [](const RangeLine& a, const RangeLine& b) {
     const RangeFigures &x = a.figures, &y = b.figures;
     if (x.verdict != y.verdict) return x.verdict < y.verdict;
-    const int p = difference_class(x.difference_mean), q = difference_class(y.difference_mean);
+    const int p = difference_band(x.difference_mean), q = difference_band(y.difference_mean);
     if (p != q) return p < q;
     if (a.new_screens != b.new_screens) return a.new_screens < b.new_screens;
+    const bool kept = a.variant == RangeVariant::as_is, other_kept = b.variant == RangeVariant::as_is;
+    if (kept != other_kept) return kept;
     return x.difference_mean < y.difference_mean;
   });
 }
