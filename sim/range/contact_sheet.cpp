@@ -7,16 +7,17 @@
 #include <algorithm>
 #include <array>
 #include <fmt/format.h>
+#include <set>
 
 namespace kirtle {
 
 namespace {
 
 constexpr std::size_t kColumns = 6;
-constexpr double kGutter = 3, kPictureHeight = 28, kText = 3.3, kWords = 19.5;
+constexpr double kGutter = 3, kPictureHeight = 28, kTextGap = 0.8, kLineGap = 0.3, kText = 3.3;
+constexpr double kHeading = 8;
 constexpr double kWidth = kA4.width_mm - 2 * kPageMargin;
 constexpr double kCell = (kWidth - kGutter * (kColumns - 1)) / kColumns;
-constexpr double kCellHeight = kPictureHeight + kWords + 3;
 
 TextStyle small(double pt, bool bold = false) {
   TextStyle s;
@@ -72,6 +73,13 @@ class Sheet {
                                : fmt::format("Range: {} designs", scenes_.size());
   }
 
+  std::string size_text() const {
+    std::set<std::string> ids;
+    for (const RangeItem& item : result_.items) ids.insert(item.shirt);
+    const std::string shirts = fmt::format("{} shirt{}", ids.size(), ids.size() == 1 ? "" : "s");
+    return scenes_.size() == 1 ? shirts : fmt::format("{} designs on {}", scenes_.size(), shirts);
+  }
+
   std::size_t count(RangeVerdict verdict) const {
     return static_cast<std::size_t>(
         std::count_if(result_.items.begin(), result_.items.end(),
@@ -85,8 +93,7 @@ class Sheet {
                            scenes_.size() > 1 ? scene.title + ": " : "", scene.shirt.name, scene.light);
     flow_.down(place_heading(
         flow_.page(), flow_.box(26), title(), below,
-        {fmt::format("{} shirt{}", result_.items.size(), result_.items.size() == 1 ? "" : "s"),
-         fmt::format("{} work", count(RangeVerdict::works)),
+        {size_text(), fmt::format("{} work", count(RangeVerdict::works)),
          fmt::format("{} with care, {} do not", count(RangeVerdict::care), count(RangeVerdict::no))}));
     flow_.down(2);
     sentence(
@@ -96,8 +103,25 @@ class Sheet {
         "(common practice, no source). In brackets: what 95 % of the area stays within. New screens: to be "
         "made "
         "beyond those of the design as it is; another ink goes through the same screen.");
+    if (discharges())
+      sentence(
+          "Discharge inks release formaldehyde and sulphur compounds in the dryer: air, dryer and gloves as "
+          "the "
+          "supplier's safety data sheet and local rules have it; ask before youth sizes; have shirts washed "
+          "before "
+          "they are worn.");
     for (const std::string& text : about_plates()) sentence(text);
     flow_.down(1);
+  }
+
+  bool discharges() const {
+    const auto agent = [](const ScenePass& pass) { return pass.ink.agent_g_cm3 > 0; };
+    const auto into = [](const RangeLine& line) { return line.id == kAllDischarge; };
+    return std::any_of(
+               scenes_.begin(), scenes_.end(),
+               [&](const Scene& s) { return std::any_of(s.passes.begin(), s.passes.end(), agent); }) ||
+           std::any_of(result_.items.begin(), result_.items.end(),
+                       [&](const RangeItem& i) { return std::any_of(i.lines.begin(), i.lines.end(), into); });
   }
 
   /// What is said of the plates and of the design on its own shirt, once a scene.
@@ -138,8 +162,8 @@ class Sheet {
 
   void table() {
     std::vector<TableColumn> columns{
-        {"Shirt", 40, TextAlign::left}, {"Take", 34, TextAlign::left},          {"", 19, TextAlign::left},
-        {"Off", 19, TextAlign::right},  {"New screens", 17, TextAlign::centre}, {"Why", 57, TextAlign::left}};
+        {"Shirt", 41, TextAlign::left}, {"Take", 35, TextAlign::left},          {"", 21, TextAlign::left},
+        {"Off", 19, TextAlign::right},  {"New screens", 20, TextAlign::centre}, {"Why", 50, TextAlign::left}};
     std::vector<std::vector<TableCell>> rows;
     for (const RangeVerdict verdict : {RangeVerdict::works, RangeVerdict::care, RangeVerdict::no}) {
       std::vector<const RangeItem*> items;
@@ -192,55 +216,77 @@ class Sheet {
   /// Returns the number of the first page it makes.
   std::size_t pictures() {
     const std::vector<RangeEntry> entries = sorted_entries(result_);
-    std::size_t pages = 0, column = 0;
-    std::size_t first_page = 0;
-    std::optional<RangeVerdict> now;
-    for (const RangeEntry& e : entries) {
-      const RangeVerdict verdict = e.line->figures.verdict;
-      const bool starts = !now || *now != verdict;
-      if (column > 0 && (starts || column == kColumns)) {
-        flow_.down(kCellHeight);
-        column = 0;
+    next_page();
+    const std::size_t first_page = pages_ - 1;
+    for (std::size_t from = 0; from < entries.size();) {
+      const RangeVerdict verdict = entries[from].line->figures.verdict;
+      const bool starts = from == 0 || entries[from - 1].line->figures.verdict != verdict;
+      std::vector<Cell> row;
+      double height = 0;
+      while (row.size() < kColumns && from < entries.size() &&
+             entries[from].line->figures.verdict == verdict) {
+        row.push_back(cell_of(entries[from++]));
+        height = std::max(height, row.back().height);
       }
-      if (column == 0 && (pages == 0 || flow_.room() < kCellHeight + (starts ? 8 : 0))) {
-        next_page();
-        if (pages++ == 0) first_page = pages_ - 1;
-      }
-      ++cells_;
-      if (starts) {
-        now = verdict;
-        const std::string word = verdict == RangeVerdict::works  ? "Works"
-                                 : verdict == RangeVerdict::care ? "With care"
-                                                                 : "Does not work";
-        flow_.down(place_subheading(flow_.page(), flow_.box(7), word) + 1);
-      }
-      cell(e, kPageMargin + static_cast<double>(column) * (kCell + kGutter));
-      ++column;
+      if (flow_.room() < height + (starts ? kHeading : 0)) next_page();
+      if (starts) heading_of(verdict);
+      for (std::size_t c = 0; c < row.size(); ++c)
+        place(row[c], kPageMargin + static_cast<double>(c) * (kCell + kGutter), height);
+      flow_.down(height + kGutter);
     }
     return first_page;
   }
 
-  void cell(const RangeEntry& e, double x) {
-    Page& page = flow_.page();
+  void heading_of(RangeVerdict verdict) {
+    const char* word = verdict == RangeVerdict::works  ? "Works"
+                       : verdict == RangeVerdict::care ? "With care"
+                                                       : "Does not work";
+    flow_.down(place_subheading(flow_.page(), flow_.box(kHeading - 1), word) + 1);
+  }
+
+  struct CellText {
+    const char* name;
+    std::string text;
+    TextStyle style;
+    double height;
+  };
+  struct Cell {
+    RangeEntry entry;
+    std::vector<CellText> texts;
+    double height = 0;
+  };
+
+  Cell cell_of(const RangeEntry& e) const {
     const RangeFigures& f = e.line->figures;
-    const double y = flow_.y();
-    page.begin_group(fmt::format("cell {}", cells_), {x, y, kCell, kCellHeight - 1});
-    if (f.width > 0) {
-      const double scale = std::min(kCell / f.width, kPictureHeight / f.height);
-      const double w = f.width * scale, h = f.height * scale;
-      page.picture("print", {x + (kCell - w) / 2, y + kPictureHeight - h, w, h}, picture_of(f),
-                   fmt::format("{}, {}", shirt_text(*e.item), e.line->called));
-    }
-    double at = y + kPictureHeight + 0.8;
+    Cell out{e, {}, kPictureHeight + kTextGap};
     const auto put = [&](const char* name, const std::string& text, const TextStyle& style, double most) {
       const double height = std::min(most, measure_text(text, style, kCell).height_mm + 0.1);
-      page.text(name, {x, at, kCell, height}, text, style);
-      at += height + 0.3;
+      out.texts.push_back({name, text, style, height});
+      out.height += height + kLineGap;
     };
     put("shirt", shirt_text(*e.item), one_line(7, true), kText);
     put("design", e.line->called, small(6.5), 2 * kText - 0.4);
     put("figures", fmt::format("off {}, {}", off_text(f), screens_text(*e.line)), one_line(6.5), kText);
     if (!f.why.empty()) put("why", f.why.front().brief, small(6), 2 * kText - 0.6);
+    return out;
+  }
+
+  void place(const Cell& cell, double x, double height) {
+    Page& page = flow_.page();
+    const RangeFigures& f = cell.entry.line->figures;
+    const double y = flow_.y();
+    page.begin_group(fmt::format("cell {}", ++cells_), {x, y, kCell, height});
+    if (f.width > 0) {
+      const double scale = std::min(kCell / f.width, kPictureHeight / f.height);
+      const double w = f.width * scale, h = f.height * scale;
+      page.picture("print", {x + (kCell - w) / 2, y + kPictureHeight - h, w, h}, picture_of(f),
+                   fmt::format("{}, {}", shirt_text(*cell.entry.item), cell.entry.line->called));
+    }
+    double at = y + kPictureHeight + kTextGap;
+    for (const CellText& text : cell.texts) {
+      page.text(text.name, {x, at, kCell, text.height}, text.text, text.style);
+      at += text.height + kLineGap;
+    }
     page.end_group();
   }
 

@@ -145,29 +145,31 @@ class Designer {
     if (!bases_.empty()) return skip(RangeVariant::with_base, "the scene has a base");
     if (scene_.plates.size() >= kMaxPlates || scene_.passes.size() >= kMaxPasses)
       return skip(RangeVariant::with_base, "a scene takes no more plates");
-    std::string told;
-    Scene scene = scene_;
-    if (has_agent()) {
+    std::size_t before = out_.designs.size();
+    if (!has_agent()) on_base(scene_, "");
+    if (scene_.passes.front().ink.family != InkFamily::plastisol) {
+      std::string told;
       const std::optional<Scene> plastisol = in_family(InkFamily::plastisol, told);
-      if (!plastisol)
-        return skip(
-            RangeVariant::with_base,
-            "a base keeps discharge agent from the cloth, and the library has no plastisols near these inks");
-      scene = *plastisol;
+      if (plastisol) on_base(*plastisol, told);
     }
+    if (out_.designs.size() == before)
+      skip(RangeVariant::with_base, "no ink of it wants a base, or the library has none of its kind");
+  }
+
+  /// One design for a plain base, one for a base that holds dye back.
+  void on_base(const Scene& scene, const std::string& told) {
     const InkFamily family = scene.passes.front().ink.family;
-    const Ink* plain = base_ink(family, false);
-    if (plain == nullptr) return skip(RangeVariant::with_base, "the library has no base ink of this kind");
-    std::shared_ptr<const PlateImage> base = base_plate(scene, *plain);
-    if (!base) return skip(RangeVariant::with_base, "no ink of it wants a base");
-    for (const Ink* ink : {plain, base_ink(family, true)}) {
+    for (const Ink* ink : {base_ink(family, false), base_ink(family, true)}) {
       if (ink == nullptr) continue;
+      const std::shared_ptr<const PlateImage> base = base_plate(scene, *ink);
+      if (!base) return;
       Scene based = scene;
       based.plates.push_back(added_plate());
       based.passes.insert(based.passes.begin(), base_pass(scene, *ink));
       SharedImages images = images_;
       images.insert(images.begin(), base);
-      add(RangeVariant::with_base, "with-base:" + ink->id, fmt::format("on a base of {}", ink->name),
+      add(RangeVariant::with_base, "with-base:" + ink->id,
+          fmt::format("{}on a base of {}", told.empty() ? "" : "in plastisol ", ink->name),
           fmt::format("one screen of {}, flashed{}{}", ink->name, told.empty() ? "" : "; ", told),
           std::move(based), std::move(images));
     }

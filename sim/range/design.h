@@ -6,19 +6,19 @@
 //   without base     where the scene has a base: its base plates are dropped
 //   on a base        where it has none: a tonal base is added under all inks that want one, choked, with
 //   holes
-//                    under solid dark. A base keeps discharge agent from the cloth, so a design with agent
-//                    goes onto it with the nearest plastisols; once on a plain base white and once on one
-//                    that holds dye back, if the library has one
+//                    under solid dark; once in a plain base ink of their kind, once in one that holds dye of
+//                    polyester back, if the library has one. Water base and discharge are tried so in the
+//                    nearest plastisols, too; discharge only so, because a base keeps the agent from the
+//                    cloth
 //   shirt as a shade where [compare] names a light and a dark, or just two plates print, and no base lies
-//   below:
-//                    the dark plate is dropped, the light fades out where it was (compare's "shirt as the
-//                    dark"), fitted once, on the scene's own shirt, so that one new screen serves all shirts
+//                    below: the dark plate is dropped, the light fades out where it was (compare's "shirt as
+//                    the dark"), fitted once, on the scene's own shirt, so that one new screen serves all
+//                    shirts
 //   inks swapped     with a base: its ink against other pale, neutral base inks of its family, at most three.
 //                    Without: the light ink against the nearest of its family, and all inks against the
 //                    nearest of each other family (of a discharge design only those with agent go to water
 //                    base)
-// Nearest: CIEDE2000 of their solids through the same screen on the cloth without its dye, at most
-// kNearestInk.
+// Nearest: CIEDE2000 of their solids through the same screen on the cloth without its dye, up to kNearestInk.
 #include "check/check_scene.h"
 #include "job/scene.h"
 
@@ -36,6 +36,9 @@ constexpr double kNearestInk = 20;
 enum class RangeVariant { as_is, without_base, with_base, shirt_shade, inks_swapped };
 /// "as-is", "without-base", "with-base", "shirt-as-shade", "inks-swapped": words that do not change.
 std::string_view variant_id(RangeVariant variant);
+
+/// Id of the design that is moved to discharge as a whole.
+constexpr std::string_view kAllDischarge = "inks:all=discharge";
 
 struct RangeDesign {
   RangeVariant variant = RangeVariant::as_is;

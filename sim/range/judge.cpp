@@ -19,24 +19,25 @@ constexpr double kMostlyDead = 0.5,
 constexpr double kLighterBy = 20;    // L*: a light lies so much over the cloth that shades it
 constexpr std::size_t kMostReasons = 3;
 
-/// Findings that count here, and in a few words. Those about shirt, ink and press count always, those about a
-/// base's outline for one that was added here; the others are about how the plates are drawn.
+/// What a finding that counts here is about: the shirt; inks and press, as on the scene's own shirt; or a
+/// base's outline, which counts for one that was added here. All others are about how the plates are drawn.
+enum class About { shirt, print, new_base };
 struct CountedFinding {
   std::string_view kind, brief;
-  bool of_new_base = false;
+  About about = About::print;
 };
 constexpr std::array kCounted{
     CountedFinding{"stations-short", "more stations than the press has"},
     CountedFinding{"too-large", "larger than the press prints"},
-    CountedFinding{"no-discharge", "the dye does not yield enough"},
+    CountedFinding{"no-discharge", "the dye does not yield enough", About::shirt},
     CountedFinding{"no-base", "the shirt shows through: wants a base"},
     CountedFinding{"wet-load", "too wet to dry and cure"},
     CountedFinding{"piled-solids", "two solids piled up"},
     CountedFinding{"wet-overlap", "over 200 % wet on wet"},
     CountedFinding{"ink-build", "thick and stiff"},
-    CountedFinding{"dye-migration", "the shirt's dye wanders into the ink"},
-    CountedFinding{"base-eats-type", "no base under fine strokes", true},
-    CountedFinding{"base-shows", "the base may show at edges", true},
+    CountedFinding{"dye-migration", "the shirt's dye wanders into the ink", About::shirt},
+    CountedFinding{"base-eats-type", "no base under fine strokes", About::new_base},
+    CountedFinding{"base-shows", "the base may show at edges", About::new_base},
 };
 
 const CountedFinding* counted(const std::string& kind) {
@@ -155,9 +156,10 @@ RangeJudge::RangeJudge(const RangeDesigns& designs, const PlateCheck& known, int
     ready_.push_back(std::move(ready));
   }
   for (const Finding& f : known.on(as_is.scene, home).findings) {
-    const bool caution = f.severity == FindingSeverity::caution && counted(f.kind) != nullptr;
+    const bool caution = f.severity == FindingSeverity::caution && counted(f.kind) != nullptr &&
+                         counted(f.kind)->about == About::print;
     const bool drawn = f.severity == FindingSeverity::sent_back &&
-                       (counted(f.kind) == nullptr || counted(f.kind)->of_new_base);
+                       (counted(f.kind) == nullptr || counted(f.kind)->about == About::new_base);
     if (caution && !among(cautions_at_home_, f.kind)) cautions_at_home_.push_back(f.kind);
     if (drawn && !among(plates_sent_back_, f.kind)) plates_sent_back_.push_back(f.kind);
   }
@@ -233,13 +235,14 @@ void RangeJudge::judge(std::size_t index, const Scene& scene, const PrintModel& 
   if (design.variant == RangeVariant::shirt_shade) shade(model, no);
   for (const Finding& f : ready_[index].check->on(scene, model).findings) {
     const CountedFinding* kind = counted(f.kind);
-    if (kind == nullptr || (kind->of_new_base && design.variant != RangeVariant::with_base)) continue;
+    if (kind == nullptr || (kind->about == About::new_base && design.variant != RangeVariant::with_base))
+      continue;
     if (std::any_of(no.begin(), no.end(), [&](const RangeReason& r) { return r.kind == f.kind; }) ||
         std::any_of(care.begin(), care.end(), [&](const RangeReason& r) { return r.kind == f.kind; }))
       continue;  // the worst of each kind comes first
     const RangeReason reason{f.kind, std::string(kind->brief), f.what};
     // Strokes too thin for any screen have no base that holds, either: that is the drawing's fault.
-    const bool drawn_so = kind->of_new_base && among(plates_sent_back_, "thin-lines");
+    const bool drawn_so = kind->about == About::new_base && among(plates_sent_back_, "thin-lines");
     if (f.severity == FindingSeverity::sent_back) {
       (drawn_so ? care : no).push_back(reason);
     } else if (f.severity == FindingSeverity::caution && !among(cautions_at_home_, f.kind)) {

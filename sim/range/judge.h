@@ -56,8 +56,8 @@ class RangeJudge {
   std::vector<RangeFigures> on(const Cloth& shirt) const;
   /// Kinds of finding that would send the scene's plates back on any shirt: how they are drawn.
   const std::vector<std::string>& plates_sent_back() const { return plates_sent_back_; }
-  /// Cautions that the scene as it is has on its own shirt. The shop prints it so: they are not held against
-  /// it on others.
+  /// Cautions about inks and press that the scene as it is has on its own shirt. The shop prints it so: they
+  /// are not held against it on others.
   const std::vector<std::string>& cautions_at_home() const { return cautions_at_home_; }
   /// The coarsest AreaTuples::step of its designs.
   int step() const;

@@ -1,5 +1,6 @@
 // What a design comes to on a shirt: closed cases, the renderer as the slow twin, and what never works.
 #include "light/delta_e_2000.h"
+#include "light/srgb.h"
 #include "range/range_fixture.h"
 
 namespace kirtle::test {
@@ -130,6 +131,26 @@ TEST_F(Judge, TheShirtIsNoShadeOfAnInkThatIsNotLighter) {
   const RangeFigures f = m.on("white-cotton", RangeVariant::shirt_shade);
   EXPECT_EQ(f.verdict, RangeVerdict::no);
   EXPECT_TRUE(says(f, "shirt-too-light"));
+}
+
+// A flat place of the picture is the print's own colour, on the shirt asked for.
+TEST_F(Judge, ThePictureShowsTheColours) {
+  const Made m(bare_scene());
+  Scene away = m.scene;
+  away.shirt = m.shirt("navy-cotton");
+  const PrintModel model(away);
+  const SrgbEncoder encoder(model.table.weights().white);
+  const RangeFigures f = m.on("navy-cotton", RangeVariant::as_is);
+  ASSERT_EQ(f.width, 16);
+  ASSERT_EQ(f.height, 16);
+  const auto pixel = [&](int x, int y) {
+    const std::size_t at = 3 * (static_cast<std::size_t>(y) * 16 + static_cast<std::size_t>(x));
+    return Rgb8{f.rgb[at], f.rgb[at + 1], f.rgb[at + 2]};
+  };
+  // 20 mm on 16 pixels: bare at the corner, red alone to the right, black on red at 7.5, 10 mm.
+  EXPECT_EQ(pixel(0, 0), encoder.encode8(model.table.mix(std::vector<double>{0, 0})));
+  EXPECT_EQ(pixel(11, 8), encoder.encode8(model.table.mix(std::vector<double>{1, 0})));
+  EXPECT_EQ(pixel(6, 8), encoder.encode8(model.table.mix(std::vector<double>{1, 1})));
 }
 
 TEST_F(Judge, ManyShirtsAtOnceAreAsOneByOne) {

@@ -44,6 +44,8 @@ TEST_F(Sheets, EveryDesignOnEveryShirtHasItsPicture) {
   EXPECT_EQ(pictures_on(sheet), static_cast<int>(2 * result.items.front().lines.size()));
   EXPECT_THAT(text_of(sheet), HasSubstr("off 0.0 (0.0), no new screen"));
   EXPECT_LT(sheet.first_pictures, sheet.document.pages.size());
+  EXPECT_THAT(text_of(sheet), HasSubstr("Discharge inks release formaldehyde"));
+  EXPECT_THAT(text_of(sheet), HasSubstr("2 shirts"));
 }
 
 TEST_F(Sheets, SixtyShirtsAndLongMarkedUpNamesAreLaidOut) {
