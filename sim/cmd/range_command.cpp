@@ -138,7 +138,8 @@ void add_range_command(CLI::App& app) {
       "Designs on many shirts: as they are, without base, on a base, the shirt as a shade, inks swapped");
   c->add_option("SCENE", a->scenes, "Scene files (docs/formats.md)")->required();
   c->add_option("--shirts", a->shirts, "Ids, with commas between; left out: every shirt known")
-      ->delimiter(',');
+      ->delimiter(',')
+      ->allow_extra_args(false);
   c->add_option("--shirts-file", a->shirts_file, "The same from a file, one id a line");
   c->add_option(
       "-o,--output", a->output,

@@ -52,7 +52,7 @@ TEST_F(RangeProgram, WritesWhatItSays) {
   EXPECT_EQ(as_is.at("new_screens"), 0);
   EXPECT_EQ(own.at("designs").at(1).at("variant"), "without-base");
   EXPECT_EQ(own.at("designs").at(1).at("screens"), as_is.at("screens").get<int>() - 1);
-  EXPECT_EQ(run_kirtle({"range", scene, "--shirts", kThree, "--json"}).out, bytes(path("out/range.json")));
+  EXPECT_EQ(run_kirtle({"range", "--shirts", kThree, scene, "--json"}).out, bytes(path("out/range.json")));
 }
 
 TEST_F(RangeProgram, ShardsAndOneRunGiveTheSameBytes) {
