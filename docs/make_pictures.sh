@@ -14,6 +14,9 @@ done
 convert "$temp/forest-green-cotton.png" "$temp/royal-cotton.png" "$temp/black-polyester.png" +append -strip docs/pictures/moth-on-shirts.png
 "$kirtle" compare scenes/moth/scene.toml -o "$temp/decision" >/dev/null 2>&1
 convert "$temp/decision/decision.png" -resize 900x -strip docs/pictures/decision.png
+"$kirtle" range scenes/moth/scene.toml -o "$temp/range" --quiet >/dev/null \
+  --shirts forest-green-cotton,black-cotton,navy-cotton,maroon-cotton,royal-cotton,teal-cotton,black-polyester,ash-heather
+convert "$temp/range/range.png" -resize 1000x -crop 1000x760+0+20 +repage -strip -quality 90 docs/pictures/range.jpg
 # docs/guide.md, as its steps say.
 mkdir "$temp/art"
 for p in base yellow red blue; do

@@ -24,17 +24,14 @@ bool CheckReport::sent_back() const {
                      [](const Finding& f) { return f.severity == FindingSeverity::sent_back; });
 }
 
-CheckReport check_scene(const Scene& scene, const CheckSettings& settings) {
+namespace {
+
+CheckReport report_of(const check::Facts& facts) {
   CheckReport out;
-  const PrintModel model(scene);
-  std::vector<int> which;
-  for (const PrintingPlate& plate : model.plates) which.push_back(plate.scene_plate);
-  const PlateSet plates = read_plate_set(scene, which, out.notes);
-  const check::Facts facts = check::gather(scene, settings, model, plates);
   out.plates = static_cast<int>(facts.plates.size());
   out.ppi = facts.ppi;
-  out.width_px = plates.images.front().width;
-  out.height_px = plates.images.front().height;
+  out.width_px = facts.plates.front().image->width;
+  out.height_px = facts.plates.front().image->height;
   const std::span<const check::FindingKind> kinds = check::finding_kinds();
   out.kinds = kinds.size();
   // Rank: severity, then whether a worse one of its kind stands before it, then the table.
@@ -60,6 +57,52 @@ CheckReport check_scene(const Scene& scene, const CheckSettings& settings) {
     return a.severity != b.severity ? a.severity < b.severity : a.repeat < b.repeat;
   });
   for (Ranked& r : ranked) out.findings.push_back(std::move(r.finding));
+  return out;
+}
+
+}  // namespace
+
+CheckReport check_scene(const Scene& scene, const CheckSettings& settings) {
+  Diagnostics notes;
+  const PrintModel model(scene);
+  const std::shared_ptr<const PlateSet> plates = read_printing_plates(scene, notes);
+  std::vector<const PlateImage*> images;
+  for (const PlateImage& image : plates->images) images.push_back(&image);
+  CheckReport out = report_of(check::gather(scene, settings, model, images, plates->ppi));
+  out.notes = std::move(notes);
+  return out;
+}
+
+namespace {
+
+std::vector<const PlateImage*> pointers(const SharedImages& images) {
+  std::vector<const PlateImage*> out;
+  for (const std::shared_ptr<const PlateImage>& image : images) out.push_back(image.get());
+  return out;
+}
+
+}  // namespace
+
+PlateCheck::PlateCheck(const Scene& scene, SharedImages images, double ppi, const CheckSettings& settings,
+                       const PlateCheck* known)
+    : scene_(scene),
+      settings_(settings),
+      images_(std::move(images)),
+      ppi_(ppi),
+      model_(scene_),
+      facts_(std::make_unique<check::Facts>(check::gather(scene_, settings_, model_, pointers(images_), ppi_,
+                                                          known ? known->facts_.get() : nullptr))) {}
+
+PlateCheck::~PlateCheck() = default;
+
+CheckReport PlateCheck::on(const Scene& scene, const PrintModel& model) const {
+  return report_of(check::gather(scene, settings_, model, pointers(images_), ppi_, facts_.get()));
+}
+
+std::vector<int> PlateCheck::bases() const {
+  std::vector<int> out;
+  for (std::size_t i = 0; i < facts_->plates.size(); ++i)
+    if (facts_->plates[i].base) out.push_back(model_.plates[i].scene_plate);
   return out;
 }
 

@@ -2,7 +2,9 @@
 // What would make an operator send the plates back: every finding about a scene and its plates, worst first.
 #include "check/finding.h"
 #include "job/scene.h"
+#include "predict/prediction.h"
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -42,5 +44,34 @@ struct CheckReport {
 /// Reads the plates and looks. Plates with the role print alone. Memory: the plates, and a few bytes a pixel
 /// of one of them (up to 30 if it is nothing but dust). Throws InputError with every fault of the plates.
 CheckReport check_scene(const Scene& scene, const CheckSettings& settings);
+
+namespace check {
+struct Facts;
+}
+
+using SharedImages = std::vector<std::shared_ptr<const PlateImage>>;
+
+/// The same plates looked at once and judged on many shirts. Thread-safe once made.
+class PlateCheck {
+ public:
+  /// images: of printing_plates(scene), in their order, of one size; ppi > 0. known: a look at some of the
+  /// same images, which need not be looked at again; nullptr = none.
+  PlateCheck(const Scene& scene, SharedImages images, double ppi, const CheckSettings& settings,
+             const PlateCheck* known = nullptr);
+  ~PlateCheck();
+
+  /// What check_scene finds on a scene that differs from this one's in its shirt alone. model: of that scene.
+  CheckReport on(const Scene& scene, const PrintModel& model) const;
+  /// Scene plates that are bases: pale, flashed before others print on them; in print order.
+  std::vector<int> bases() const;
+
+ private:
+  Scene scene_;
+  CheckSettings settings_;
+  SharedImages images_;
+  double ppi_ = 0;
+  PrintModel model_;
+  std::unique_ptr<const check::Facts> facts_;
+};
 
 }  // namespace kirtle

@@ -74,6 +74,35 @@ BaseSurvey survey_of(const Facts& facts, std::size_t base, unsigned threads) {
                      facts.ppi, threads);
 }
 
+/// The same image under the same screen, looked at before; none = nullptr.
+const PlateFacts* known_of(const Facts* known, const PlateFacts& plate, double ppi) {
+  if (known == nullptr || known->ppi != ppi) return nullptr;
+  const auto at = std::find_if(known->plates.begin(), known->plates.end(), [&](const PlateFacts& k) {
+    return k.image == plate.image && k.held == plate.held;
+  });
+  return at == known->plates.end() ? nullptr : &*at;
+}
+
+bool wants_base(const Facts& facts, const PlateFacts& plate) {
+  return facts.first_pass(plate).ink.base_need >= kNeedsBase;
+}
+
+/// Would a look at what lies on what, and at bases under tops, find the same?
+bool looks_alike(const Facts* known, const Facts& facts) {
+  if (known == nullptr || known->ppi != facts.ppi || known->plates.size() != facts.plates.size() ||
+      known->wet_groups != facts.wet_groups || known->wet_limit != facts.wet_limit ||
+      known->surveyed != facts.surveyed)
+    return false;
+  for (std::size_t i = 0; i < facts.plates.size(); ++i) {
+    const PlateFacts &a = known->plates[i], &b = facts.plates[i];
+    if (a.base != b.base || !(a.held == b.held) || a.passes != b.passes ||
+        wants_base(*known, a) != wants_base(facts, b) ||
+        known->model.plates[i].cover.tone.spread.v != facts.model.plates[i].cover.tone.spread.v)
+      return false;
+  }
+  return true;
+}
+
 }  // namespace
 
 std::vector<int> Facts::numbers(const PlateFacts& plate) const {
@@ -111,9 +140,9 @@ bool Facts::hides(std::size_t upper, std::size_t lower) const {
 }
 
 Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel& model,
-             const PlateSet& set) {
+             std::span<const PlateImage* const> images, double ppi, const Facts* known) {
   Facts out{scene, settings, model};
-  out.ppi = set.ppi;
+  out.ppi = ppi;
   out.wet_limit = settings.wet_limit_cm3_m2.value_or(scene.compare.wet_limit_cm3_m2.value_or(kWetLimit));
   out.build_limit = scene.compare.ink_build_limit_um.value_or(kBuildLimit);
   out.screens = advise_on_screens(scene, settings.meshes);
@@ -125,17 +154,15 @@ Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel
   Scene bleached = scene;
   bleached.shirt = undyed(scene.shirt);
   const PrintModel on_undyed(bleached);
-  std::vector<SurveyPlate> surveyed;
   for (std::size_t i = 0; i < model.plates.size(); ++i) {
     const PrintingPlate& printing = model.plates[i];
     PlateFacts plate;
     plate.name = printing.name;
-    plate.image = &set.images[i];
+    plate.image = images[i];
     for (std::size_t p = 0; p < scene.passes.size(); ++p)
       if (scene.passes[p].plate == printing.scene_plate) plate.passes.push_back(static_cast<int>(p));
     const ScreenLine& line = out.screens.lines[static_cast<std::size_t>(plate.passes.front())];
     plate.held = {line.smallest_tint, line.largest_tint};
-    plate.survey = survey_plate(*plate.image, set.ppi, plate.held, settings.threads);
     for (const int p : plate.passes)
       if (out.pass(p).ink.family != InkFamily::plastisol) plate.wet_cm3_m2 += wet_deposit_of(out.pass(p)).v;
     std::vector<double> dose(model.plates.size(), 0.0);
@@ -148,8 +175,12 @@ Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel
     const double solid_from = plate.base             ? kBaseThere
                               : printing.cover.field ? kSolidDose
                                                      : prints_solid_from(printing.tone);
-    surveyed.push_back({plate.image, solid_from, printed_by_film(printing), plate.wet_cm3_m2});
+    out.surveyed.push_back({plate.image, solid_from, printed_by_film(printing), plate.wet_cm3_m2});
     out.plates.push_back(std::move(plate));
+  }
+  for (PlateFacts& plate : out.plates) {
+    const PlateFacts* before = known_of(known, plate, ppi);
+    plate.survey = before ? before->survey : survey_plate(*plate.image, ppi, plate.held, settings.threads);
   }
 
   out.wet_groups.emplace_back();
@@ -166,8 +197,13 @@ Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel
     out.wet_groups.emplace_back();
     out.wet_passes.emplace_back();
   }
+  if (looks_alike(known, out)) {
+    out.overlap = known->overlap;
+    out.bases = known->bases;
+    return out;
+  }
   out.overlap =
-      survey_overlap(surveyed, out.wet_groups, set.ppi, kOverlapLimit, out.wet_limit, settings.threads);
+      survey_overlap(out.surveyed, out.wet_groups, ppi, kOverlapLimit, out.wet_limit, settings.threads);
   for (std::size_t i = 0; i < out.plates.size(); ++i)
     if (out.plates[i].base && !out.plates[i].survey.empty && !out.plates[i].image->dots)
       out.bases.emplace_back(i, survey_of(out, i, settings.threads));

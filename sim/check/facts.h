@@ -9,6 +9,7 @@
 #include "predict/screen_advice.h"
 
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -44,6 +45,7 @@ struct Facts {
   std::vector<PlateFacts> plates{};
   std::vector<WetGroup> wet_groups{};
   std::vector<std::vector<int>> wet_passes{};  ///< of the same groups: indices into Scene::passes
+  std::vector<SurveyPlate> surveyed{};         ///< what the overlap was looked for with
   OverlapSurvey overlap{};
   std::vector<std::pair<std::size_t, BaseSurvey>> bases{};  ///< by plate that is a base
   ScreenAdvice screens{};
@@ -68,7 +70,9 @@ struct Facts {
 constexpr double kLeast_mm2 = 10;
 constexpr double kLeast_mm = 5;
 
+/// images: of the model's plates. known: facts about some of the same images, whose look at them is taken
+/// over where nothing that it depends on differs; nullptr = look.
 Facts gather(const Scene& scene, const CheckSettings& settings, const PrintModel& model,
-             const PlateSet& plates);
+             std::span<const PlateImage* const> images, double ppi, const Facts* known = nullptr);
 
 }  // namespace kirtle::check

@@ -16,6 +16,7 @@ struct SurveyPlate {
   double solid_from = 0.88;     ///< film from which it prints solid
   std::vector<double> printed;  ///< 256 values: printed dose by film
   double wet_cm3_m2 = 0;        ///< laid by all its passes of water base and discharge where solid
+  bool operator==(const SurveyPlate&) const = default;
 };
 
 /// Passes that print without a flash between them: plates by index.

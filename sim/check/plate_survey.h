@@ -12,6 +12,7 @@ namespace kirtle::check {
 /// Film tones that the plate's screen holds, 0..1: dots from `lightest`, holes up to `darkest`.
 struct HeldTones {
   double lightest = 0, darkest = 1;
+  bool operator==(const HeldTones&) const = default;
 };
 
 /// A row of letters: at least four shapes of like height on one line, made of strokes.

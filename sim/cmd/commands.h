@@ -15,6 +15,7 @@ void add_check_command(CLI::App& app);
 void add_screens_command(CLI::App& app);
 /// compare and reshape.
 void add_compare_command(CLI::App& app);
+void add_range_command(CLI::App& app);
 void add_scene_command(CLI::App& app);
 void add_proof_command(CLI::App& app);
 void add_ticket_command(CLI::App& app);

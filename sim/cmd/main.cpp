@@ -37,6 +37,7 @@ int run(int argc, char** argv) {
       "  kirtle check scenes/reef/scene.toml                  what would send its plates back\n"
       "  kirtle screens scenes/reef/scene.toml                what its screens hold and print\n"
       "  kirtle compare scenes/moth/scene.toml                solid underlay or trapped halftones\n"
+      "  kirtle range scenes/moth/scene.toml                  on which shirts it works, and how\n"
       "  kirtle plates art/*.png                              what is in exported files\n"
       "  kirtle scene new team art/*.png                      a scene from them\n"
       "  kirtle inks                                          inks to print with\n"
@@ -47,6 +48,7 @@ int run(int argc, char** argv) {
   kirtle::add_check_command(app);
   kirtle::add_screens_command(app);
   kirtle::add_compare_command(app);
+  kirtle::add_range_command(app);
   kirtle::add_list_commands(app);
   kirtle::add_plates_command(app);
   kirtle::add_scene_command(app);

@@ -7,12 +7,10 @@
 #include "predict/picture.h"
 #include "predict/run_map.h"
 
-#include <csignal>
 #include <cstdio>
 #include <filesystem>
 #include <fmt/format.h>
 #include <memory>
-#include <unistd.h>
 
 namespace kirtle {
 
@@ -27,27 +25,6 @@ struct Arguments {
   unsigned threads = 0;
   bool json = false, quiet = false;
 };
-
-volatile std::sig_atomic_t interrupted = 0;
-
-/// The first Ctrl-C asks, a second one ends the program at once.
-void on_interrupt(int) {
-  interrupted = 1;
-  std::signal(SIGINT, SIG_DFL);
-}
-
-/// Stops when asked to; on a terminal, one line that counts up and goes when done.
-Progress progress_of(const Arguments& a, const std::string& what) {
-  const bool line = !a.quiet && ::isatty(STDERR_FILENO) != 0;
-  return [line, what](double share) {
-    if (line) {
-      fmt::print(stderr, "\r{} {:3.0f} %\x1b[K", what, 100 * share);
-      if (share >= 1) fmt::print(stderr, "\r\x1b[K");
-      std::fflush(stderr);
-    }
-    return interrupted == 0;
-  };
-}
 
 Scene scene_of(const Arguments& a) {
   Scene scene = a.scene.read(a.quiet);
@@ -67,8 +44,8 @@ void run_command(const Arguments& a) {
   eye.threads = a.threads;
   const std::filesystem::path folder(a.output);
   if (!a.output.empty()) make_folder(a.output);
-  std::signal(SIGINT, on_interrupt);
-  settings.progress = progress_of(a, "shirts");
+  catch_interrupt();
+  settings.progress = stoppable_progress("shirts", a.quiet);
   Diagnostics notes;
   const Prediction prediction(scene, notes);
   print_notes(notes.all(), a.quiet);
@@ -81,13 +58,14 @@ void run_command(const Arguments& a) {
   RunSeen seen;
   if (!cancelled) {
     try {
-      drift = drift_of_tints(scene, prediction, press, done, a.threads, progress_of(a, "shade of tints"));
+      drift = drift_of_tints(scene, prediction, press, done, a.threads,
+                             stoppable_progress("shade of tints", a.quiet));
     } catch (const Cancelled&) {
       cancelled = true;
     }
   }
   if (!cancelled) {
-    seen = see_shirts(scene, prediction, press, run, on, eye, progress_of(a, "shirts by eye"));
+    seen = see_shirts(scene, prediction, press, run, on, eye, stoppable_progress("shirts by eye", a.quiet));
     cancelled = seen.cancelled;
   }
   const RunReport report{scene, run,   settings,  on,       seen,

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <csignal>
 #include <cstdio>
 #include <fmt/format.h>
 #include <unistd.h>
@@ -22,6 +23,13 @@ std::string light_spelt(const std::string& name) {
   for (const std::string& light : light_names())
     if (std::equal(light.begin(), light.end(), name.begin(), name.end(), same)) return light;
   return name;
+}
+
+volatile std::sig_atomic_t interrupted = 0;
+
+void on_interrupt(int) {
+  interrupted = 1;
+  std::signal(SIGINT, SIG_DFL);
 }
 
 }  // namespace
@@ -78,6 +86,20 @@ Progress terminal_progress(const char* what, bool quiet) {
     fmt::print(stderr, "\r{} {:3.0f} %{}", what, 100 * share, share >= 1 ? "\n" : "");
     std::fflush(stderr);
     return true;
+  };
+}
+
+void catch_interrupt() { std::signal(SIGINT, on_interrupt); }
+
+Progress stoppable_progress(std::string what, bool quiet) {
+  const bool line = !quiet && ::isatty(STDERR_FILENO) != 0;
+  return [line, what = std::move(what)](double share) {
+    if (line) {
+      fmt::print(stderr, "\r{} {:3.0f} %\x1b[K", what, 100 * share);
+      if (share >= 1) fmt::print(stderr, "\r\x1b[K");
+      std::fflush(stderr);
+    }
+    return interrupted == 0;
   };
 }
 

@@ -37,6 +37,12 @@ Mm length_option(const std::string& text, const char* option);
 /// One line on standard error, "WHAT 12 %", that counts up; none unless that is a terminal, or if quiet.
 Progress terminal_progress(const char* what, bool quiet = false);
 
+/// From now on the first Ctrl-C asks work to stop (stoppable_progress), a second one ends the program at
+/// once.
+void catch_interrupt();
+/// Stops when asked to by Ctrl-C; on a terminal, unless quiet, one line that counts up and goes when done.
+Progress stoppable_progress(std::string what, bool quiet);
+
 /// A check that a number lies in low..high; CLI11's own range lets "nan" through.
 CLI::Validator within(double low, double high);
 

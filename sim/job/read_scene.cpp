@@ -175,6 +175,7 @@ Scene read_scene(const fs::path& file, const SceneOptions& options) {
   scene.title = root.text("title", Need::required, 200).value_or("");
   scene.note = root.text("note").value_or("");
   Library library = load_library(data_folders(root, file, options), faults);
+  scene.data_folders = library.folders();
   read_shirts(root, scene, options, library);
   scene.ppi = root.number("ppi", {10, 5000}).value_or(0);
   if (options.ppi) scene.ppi = *options.ppi;

@@ -80,6 +80,7 @@ struct CompareKeys {
 
 struct Scene {
   std::filesystem::path file;
+  std::vector<std::filesystem::path> data_folders;  ///< its records come from, the first that has one first
   std::string title;
   std::string note;  ///< free text, for example "invented"
   Cloth shirt;

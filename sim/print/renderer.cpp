@@ -2,6 +2,7 @@
 
 #include "base/check.h"
 #include "base/parallel.h"
+#include "print/cut_pixel.h"
 #include "print/shrinker.h"
 
 #include <algorithm>
@@ -12,52 +13,20 @@
 
 namespace kirtle {
 
+using detail::is_edge;
+using detail::points_inside;
+using detail::slope;
+
 namespace {
 
 constexpr std::size_t kSlots = std::size_t{1} << 15;
 constexpr int kTileRows = 32;
-constexpr int kGrid = 8;  // points a pixel side where several contours cut it
 using Tuple = std::array<std::uint16_t, kMostPlates>;
 
 /// Coverage rows of every plate, with one row more on each side for the slope of the distances.
 struct Tile {
   std::vector<CoverRows> plates;
 };
-
-bool is_edge(const CoverRows& rows, std::size_t i) {
-  return !rows.distance.empty() && std::abs(rows.distance[i]) < kEdgeHalfWidth;
-}
-
-/// Which of the 8 x 8 points of a pixel lie inside a plate's contour. d: distance at the centre, (gx, gy) its
-/// slope.
-std::uint64_t points_inside(float d, float gx, float gy) {
-  std::uint64_t mask = 0;
-  for (int j = 0; j < kGrid; ++j) {
-    for (int i = 0; i < kGrid; ++i) {
-      const float ox = (static_cast<float>(i) + 0.5F) / kGrid - 0.5F,
-                  oy = (static_cast<float>(j) + 0.5F) / kGrid - 0.5F;
-      if (d + gx * ox + gy * oy < 0) mask |= std::uint64_t{1} << (j * kGrid + i);
-    }
-  }
-  return mask;
-}
-
-/// Slope of the distance within the print, kept to a length of 1 at the most (beyond the band it jumps).
-void slope(const CoverRows& rows, int height, int x, int row, float& gx, float& gy) {
-  const std::size_t width = static_cast<std::size_t>(rows.width),
-                    at = static_cast<std::size_t>(row) * width + x;
-  const float* d = rows.distance.data();
-  const int left = std::max(x - 1, 0), right = std::min(x + 1, rows.width - 1);
-  gx = (d[at + (right - x)] - d[at - (x - left)]) / static_cast<float>(std::max(right - left, 1));
-  const int up = rows.y0 + row > 0 ? row - 1 : row, down = rows.y0 + row < height - 1 ? row + 1 : row;
-  gy = (d[at + (down - row) * width] - d[at - (row - up) * width]) /
-       static_cast<float>(std::max(down - up, 1));
-  const float length = std::hypot(gx, gy);
-  if (length > 1) {
-    gx /= length;
-    gy /= length;
-  }
-}
 
 /// Area mean of a pixel cut by contours. mix(tuple) gives the colour of one side; Colour needs += and *
 /// double.

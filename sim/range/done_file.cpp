@@ -1,0 +1,158 @@
+#include "range/done_file.h"
+
+#include "base/check.h"
+#include "proof/pdf_finish.h"
+
+#include <fmt/format.h>
+#include <fstream>
+#include <iterator>
+#include <nlohmann/json.hpp>
+
+namespace kirtle {
+
+namespace {
+
+constexpr std::size_t kMostBytes = std::size_t{64} << 20;
+constexpr int kMostSide = 4096;
+constexpr const char* kHead = "kirtle range 1 ";
+
+using nlohmann::json;
+
+json to_json(const RangeLine& line) {
+  const RangeFigures& f = line.figures;
+  json why = json::array();
+  for (const RangeReason& reason : f.why) why.push_back({reason.kind, reason.brief, reason.what});
+  return {{"variant", static_cast<int>(line.variant)},
+          {"id", line.id},
+          {"called", line.called},
+          {"changed", line.changed},
+          {"screens", line.screens},
+          {"new_screens", line.new_screens},
+          {"flashes", line.flashes},
+          {"verdict", static_cast<int>(f.verdict)},
+          {"why", std::move(why)},
+          {"difference_mean", f.difference_mean},
+          {"difference_p95", f.difference_p95},
+          {"contrast", f.contrast},
+          {"lost_share", f.lost_share},
+          {"width", f.width},
+          {"height", f.height}};
+}
+
+RangeLine line_from(const json& j) {
+  RangeLine out;
+  const int variant = j.at("variant").get<int>(), verdict = j.at("verdict").get<int>();
+  if (variant < 0 || variant > static_cast<int>(RangeVariant::inks_swapped) || verdict < 0 ||
+      verdict > static_cast<int>(RangeVerdict::no))
+    throw std::out_of_range("word");
+  out.variant = static_cast<RangeVariant>(variant);
+  out.id = j.at("id").get<std::string>();
+  out.called = j.at("called").get<std::string>();
+  out.changed = j.at("changed").get<std::string>();
+  out.screens = j.at("screens").get<int>();
+  out.new_screens = j.at("new_screens").get<int>();
+  out.flashes = j.at("flashes").get<int>();
+  RangeFigures& f = out.figures;
+  f.verdict = static_cast<RangeVerdict>(verdict);
+  for (const json& why : j.at("why"))
+    f.why.push_back(
+        {why.at(0).get<std::string>(), why.at(1).get<std::string>(), why.at(2).get<std::string>()});
+  f.difference_mean = j.at("difference_mean").get<double>();
+  f.difference_p95 = j.at("difference_p95").get<double>();
+  f.contrast = j.at("contrast").get<double>();
+  f.lost_share = j.at("lost_share").get<double>();
+  f.width = j.at("width").get<int>();
+  f.height = j.at("height").get<int>();
+  if (f.width < 0 || f.height < 0 || f.width > kMostSide || f.height > kMostSide)
+    throw std::out_of_range("size");
+  return out;
+}
+
+RangeItem parsed(const std::string& body) {
+  const std::size_t end = body.find('\n');
+  if (end == std::string::npos) throw std::out_of_range("line");
+  const json j = json::parse(body.substr(0, end));
+  RangeItem out;
+  out.key = j.at("key").get<std::string>();
+  out.shirt = j.at("shirt").get<std::string>();
+  out.shirt_name = j.at("shirt_name").get<std::string>();
+  out.fibre_text = j.at("fibre").get<std::string>();
+  out.not_tried = j.at("not_tried").get<std::vector<std::string>>();
+  out.plates_sent_back = j.at("plates_sent_back").get<std::vector<std::string>>();
+  out.cautions_at_home = j.at("cautions_at_home").get<std::vector<std::string>>();
+  out.step = j.at("step").get<int>();
+  std::size_t at = end + 1;
+  for (const json& line : j.at("lines")) {
+    out.lines.push_back(line_from(line));
+    RangeFigures& f = out.lines.back().figures;
+    const std::size_t bytes =
+        std::size_t{3} * static_cast<std::size_t>(f.width) * static_cast<std::size_t>(f.height);
+    if (body.size() - at < bytes) throw std::out_of_range("pixels");
+    f.rgb.assign(body.begin() + static_cast<std::ptrdiff_t>(at),
+                 body.begin() + static_cast<std::ptrdiff_t>(at + bytes));
+    at += bytes;
+  }
+  if (at != body.size() || out.lines.empty()) throw std::out_of_range("end");
+  return out;
+}
+
+}  // namespace
+
+std::string done_bytes(const RangeItem& item) {
+  json j{{"key", item.key},
+         {"shirt", item.shirt},
+         {"shirt_name", item.shirt_name},
+         {"fibre", item.fibre_text},
+         {"not_tried", item.not_tried},
+         {"plates_sent_back", item.plates_sent_back},
+         {"cautions_at_home", item.cautions_at_home},
+         {"step", item.step},
+         {"lines", json::array()}};
+  std::string pixels;
+  for (const RangeLine& line : item.lines) {
+    j["lines"].push_back(to_json(line));
+    pixels.append(line.figures.rgb.begin(), line.figures.rgb.end());
+  }
+  const std::string body = j.dump(-1, ' ', true, json::error_handler_t::replace) + "\n" + pixels;
+  return kHead + sha256_hex(body) + "\n" + body;
+}
+
+std::optional<RangeItem> item_from(const std::string& bytes, const std::string& key) {
+  const std::size_t end = bytes.find('\n');
+  if (end == std::string::npos || !bytes.starts_with(kHead)) return std::nullopt;
+  const std::string body = bytes.substr(end + 1);
+  if (bytes.substr(0, end) != kHead + sha256_hex(body)) return std::nullopt;
+  try {
+    RangeItem out = parsed(body);
+    if (out.key != key) return std::nullopt;
+    return out;
+  } catch (const json::exception&) {
+    return std::nullopt;
+  } catch (const std::out_of_range&) {
+    return std::nullopt;
+  }
+}
+
+std::filesystem::path done_path(const std::filesystem::path& folder, const std::string& key) {
+  return folder / "done" / (key + ".range");
+}
+
+std::optional<RangeItem> read_done(const std::filesystem::path& folder, const std::string& key,
+                                   Diagnostics& notes) {
+  const std::filesystem::path file = done_path(folder, key);
+  std::error_code ignored;
+  if (!std::filesystem::exists(file, ignored)) return std::nullopt;
+  std::optional<RangeItem> out;
+  if (std::filesystem::is_regular_file(file, ignored) &&
+      std::filesystem::file_size(file, ignored) <= kMostBytes) {
+    std::ifstream in(file, std::ios::binary);
+    const std::string bytes{std::istreambuf_iterator<char>(in), {}};
+    if (in.good() || in.eof()) out = item_from(bytes, key);
+  }
+  if (!out)
+    notes.warning({file.string(), 0, 0}, "this finished piece is damaged; it is worked out again",
+                  "look whether the disk is full or failing");
+  return out;
+}
+
+}  // namespace kirtle
