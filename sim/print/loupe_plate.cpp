@@ -199,6 +199,17 @@ void LoupePlate::states(const PlateBand& band, const DeviceRaster& raster, const
   }
 }
 
+PeriodStep LoupePlate::period_step(double pitch_mm) const {
+  // Differences on the plate at its top left corner: they do not depend on the rectangle.
+  double x0 = 0, y0 = 0, x1 = 0, y1 = 0, x2 = 0, y2 = 0;
+  const double px = pitch_mm / kMmPerInch * cover_.ppi(), mm = kMmPerInch / cover_.ppi();
+  cover_.source_of(0, 0, x0, y0);
+  cover_.source_of(px, 0, x1, y1);
+  cover_.source_of(0, px, x2, y2);
+  return {dots_.u((x1 - x0) * mm, (y1 - y0) * mm), dots_.u((x2 - x0) * mm, (y2 - y0) * mm),
+          dots_.v((x1 - x0) * mm, (y1 - y0) * mm), dots_.v((x2 - x0) * mm, (y2 - y0) * mm)};
+}
+
 bool LoupePlate::any_tint(const PlateBand& band, const Places& places) const {
   const PlateImage& image = cover_.image();
   double left = 1e30, right = -1e30, top = 1e30, bottom = -1e30;
@@ -227,7 +238,6 @@ void LoupePlate::counted_states(const PlateBand& band, const Places& places,
   const DeviceRect& rect = places.rect;
   const int more = period_margin(places.raster.pitch_mm);
   const int right = rect.width + more, bottom = rect.height + more;
-  const double period_px = kMmPerInch / cover_.settings().tone.halftone.lpi / places.raster.pitch_mm;
   const auto index_of = [&](int x, int y) {
     const Places::Place at = places(x, y);
     return PeriodIndex(dots_.u(at.x_mm, at.y_mm), dots_.v(at.x_mm, at.y_mm));
@@ -240,7 +250,8 @@ void LoupePlate::counted_states(const PlateBand& band, const Places& places,
                std::max(range.v1, dot.v)};
     }
   }
-  DotCells cells(rect.width + 2 * more, rect.height + 2 * more, range, period_px * period_px);
+  const PeriodStep step = period_step(places.raster.pitch_mm);
+  DotCells cells(rect.width + 2 * more, rect.height + 2 * more, range, step, dots_.exact_moments());
   // Periods that the rectangle's edge cuts; those wholly inside are read with it. Two pixels deep, so that no
   // corner of a period slips through.
   for (int x = 0; x < rect.width; ++x) {
@@ -270,7 +281,7 @@ void LoupePlate::counted_states(const PlateBand& band, const Places& places,
           last_tone = dots_.tone(p.film);
           losses = dots_.losses(p.film);
         }
-        dots.tint(period, x + more, last_tone, dots_.threshold(u, v));
+        dots.tint(period, x + more, u, v, last_tone, dots_.threshold(u, v));
       } else {
         dots.other(period);
       }

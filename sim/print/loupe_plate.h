@@ -2,6 +2,7 @@
 // One plate under the loupe: where its ink lies, at device resolution.
 #include "plate/contour.h"
 #include "print/cover.h"
+#include "screen/dot_period.h"
 #include "screen/threshold.h"
 
 #include <cstdint>
@@ -68,6 +69,7 @@ class LoupePlate {
   struct Places;
   /// Device pixels that others of its period can lie beyond one of them; 0 if dots are not counted.
   int period_margin(double pitch_mm) const;
+  PeriodStep period_step(double pitch_mm) const;
   bool any_tint(const PlateBand& band, const Places& places) const;
   void counted_states(const PlateBand& band, const Places& places, std::span<std::uint8_t> out) const;
 

@@ -2,63 +2,71 @@
 
 #include "base/check.h"
 
-#include <algorithm>
+#include <array>
 #include <cmath>
-#include <cstdlib>
 
 namespace kirtle {
 
 namespace {
 
 constexpr double kAside = 1e-6;     // off whole counts
-constexpr double kNearPixels = 22;  // wanted on either side of the edge
-// Pixels on either side that may change places, and how many pairs do. More changes no more of the beat.
-constexpr int kSwapReach = 6, kMostSwaps = 3;
-constexpr double kSmallMoment = 0.5;  // pixels times pixels
+constexpr double kNearPixels = 22;  // on either side of the edge, in the mean: those that may change
+// Pairs that change places: a few among the nearest to the edge, more among all that may where the balance
+// wants it (along the raster's directions, where whole edges fall into the same row).
+constexpr int kFewReach = 6, kFewSwaps = 3, kMostSwaps = 16;
+// Balance that is good enough: in pixels times periods, share of a period.
+constexpr double kLeastLack = 0.05, kLackShare = 0.0004;
 
-int floor_of(double x) {
-  const int whole = static_cast<int>(x);
-  return static_cast<double>(whole) > x ? whole - 1 : whole;
-}
-
-/// Inked first: farthest above the threshold, of those alike the uppermost, then the leftmost.
-bool before(const EdgePixel& a, const EdgePixel& b) {
-  if (a.above != b.above) return a.above > b.above;
-  return a.y != b.y ? a.y < b.y : a.x < b.x;
-}
+int floor_of(double x) { return static_cast<int>(std::floor(x)); }
 
 }  // namespace
 
-double rounding_share(const PeriodIndex& period) {
-  const double r = period.u * 0.7548776662466927 + period.v * 0.5698402909980532;
-  return r - std::floor(r);
-}
-
-DotCells::DotCells(int width, int height, const PeriodRange& range, double area)
+DotCells::DotCells(int width, int height, const PeriodRange& range, const PeriodStep& step,
+                   const ExactMoments& exact)
     : width_(width),
       height_(height),
       range_(range),
       across_(range.u1 - range.u0 + 1),
-      area_(area),
-      near_steps_(static_cast<std::int32_t>(std::min(kNearPixels / area, 0.5) * kAboveSteps)) {
+      step_(step),
+      area_(step.area()),
+      exact_(exact),
+      near_steps_(static_cast<std::int32_t>(std::min(kNearPixels / area_, 0.5) * kAboveSteps)) {
   KIRTLE_CHECK(range.u1, >=, range.u0);
   KIRTLE_CHECK(range.v1, >=, range.v0);
-  KIRTLE_CHECK(area, >=, 4);
+  KIRTLE_CHECK(area_, >=, 4);
   const std::size_t pixels = static_cast<std::size_t>(width) * static_cast<std::size_t>(height);
   const std::size_t periods =
-      static_cast<std::size_t>(range.u1 - range.u0 + 1) * static_cast<std::size_t>(range.v1 - range.v0 + 1);
+      static_cast<std::size_t>(across_) * static_cast<std::size_t>(range.v1 - range.v0 + 1);
   periods_.resize(periods);
-  edges_.resize(periods * kNear);
+  near_.resize(periods * kNear);
   pixels_.resize(pixels, {UINT32_MAX, 0});
   ink_.resize(pixels);
+}
+
+void DotCells::start(std::uint32_t period, int x, int y, double u, double v) {
+  Period& p = periods_[period];
+  if (p.y >= 0) return;
+  p.x = x;
+  p.y = y;
+  p.u = u - (range_.u0 + static_cast<int>(period) % across_);
+  p.v = v - (range_.v0 + static_cast<int>(period) / across_);
+}
+
+void DotCells::add(std::uint32_t period, const Run& run, int y) {
+  Period& p = periods_[period];
+  p.pixels.add_row(run.pixels, run.x, run.xx, y);
+  p.ink.add_row(run.ink, run.ink_x, run.ink_xx, y);
+  p.tone += run.tone;
+  p.least = std::min(p.least, run.least);
+  p.most = std::max(p.most, run.most);
 }
 
 void DotCells::settle() {
   for (std::size_t at = 0; at < periods_.size(); ++at) {
     const Period& p = periods_[at];
     const bool even = p.most - p.least <= kEvenTone * kToneSteps;
-    const bool dots = p.most > 0 && static_cast<double>(p.least) < kToneSteps;
-    if (p.whole && even && dots && p.pixels > 0) settle(at);
+    const bool dots = p.least > 0 && static_cast<double>(p.most) < kToneSteps;
+    if (p.whole && even && dots && p.pixels.n > 0) settle(at);
   }
 }
 
@@ -67,84 +75,115 @@ void DotCells::settle(std::size_t at) {
   PeriodIndex dot(0, 0);
   dot.u = range_.u0 + static_cast<int>(at) % across_;
   dot.v = range_.v0 + static_cast<int>(at) / across_;
-  const double tones = static_cast<double>(p.tone) / kToneSteps;
-  const int count = std::clamp(floor_of(tones + rounding_share(dot) + kAside), 0, p.pixels);
-
-  // In order of ink, the pixels about the edge, of which the first `inked` get ink.
-  std::vector<EdgePixel> all;
-  std::span<EdgePixel> edge;
-  int inked = count - (p.ink - p.near_ink);
-  const auto enough = [&] {
-    const int size = static_cast<int>(edge.size());
-    return (inked >= kSwapReach || p.near_ink == p.ink) &&
-           (size - inked >= kSwapReach || p.near - p.near_ink == p.pixels - p.ink) && inked >= 0 &&
-           inked <= size;
+  const int n = static_cast<int>(p.pixels.n);
+  const int count =
+      std::clamp(floor_of(static_cast<double>(p.tone) / kToneSteps + rounding_share(dot) + kAside), 0, n);
+  gather(at, true);
+  const auto inked_here = [&] {
+    return static_cast<int>(
+        std::count_if(edge_.begin(), edge_.end(), [](const EdgePixel& e) { return e.ink; }));
   };
-  if (p.near <= kNear) edge = std::span(&edges_[at * kNear], static_cast<std::size_t>(p.near));
-  if (p.near > kNear || !enough()) {
-    gather(at, all);
-    edge = all;
+  int inked = count - static_cast<int>(p.ink.n) + inked_here();
+  if (inked < 0 || inked > static_cast<int>(edge_.size())) {
+    gather(at, false);
     inked = count;
   }
-  const int from = std::max(0, inked - kSwapReach),
-            to = std::min(static_cast<int>(edge.size()), inked + kSwapReach);
-  std::sort(edge.begin(), edge.end(), before);
-
-  std::int64_t ink_x = p.ink_x, ink_y = p.ink_y;
-  for (int i = 0; i < static_cast<int>(edge.size()); ++i) {
-    const EdgePixel& e = edge[static_cast<std::size_t>(i)];
-    std::uint8_t& ink = ink_[index(e.x, e.y)];
-    const int more = (i < inked) - ink;
-    ink_x += more * e.x;
-    ink_y += more * e.y;
-    ink = i < inked;
+  // Ink first: farthest above the threshold, of those alike the uppermost, then the leftmost.
+  std::sort(edge_.begin(), edge_.end(), [](const EdgePixel& a, const EdgePixel& b) {
+    if (a.above != b.above) return a.above > b.above;
+    return a.y != b.y ? a.y < b.y : a.x < b.x;
+  });
+  PixelSums ink = p.ink;
+  for (int i = 0; i < static_cast<int>(edge_.size()); ++i) {
+    EdgePixel& e = edge_[static_cast<std::size_t>(i)];
+    ink.add(e.x, e.y, (i < inked) - e.ink);
+    e.ink = i < inked;
   }
-  // First moments of ink less tone about the middle of the pixels. Whole numbers until the end.
-  const double n = p.pixels, excess = count - tones;
-  const auto moment = [&](std::int64_t ink, std::int64_t tone, std::int64_t sum, std::int64_t origin) {
-    const double ink_here = static_cast<double>(ink - count * origin),
-                 tone_here = static_cast<double>(tone - p.tone * origin) / kToneSteps;
-    return ink_here - tone_here - excess * static_cast<double>(sum - p.pixels * origin) / n;
-  };
-  const std::int64_t x0 = p.x / p.pixels, y0 = p.y / p.pixels;
-  double mx = moment(ink_x, p.tone_x, p.x, x0), my = moment(ink_y, p.tone_y, p.y, y0);
+  // Against a dot with exact edges: ink less tone over these pixels.
+  const double tone = static_cast<double>(count) / n;
+  constexpr double kTwelfth = 1.0 / 12;
+  const DotMoments even{0, 0, kTwelfth, 0, kTwelfth};
+  balance(inked, moments(p, ink) - moments(p, p.pixels) * tone - (exact_.at(tone) - even * tone) * area_);
+  for (const EdgePixel& e : edge_) ink_[index(e.x, e.y)] = e.ink;
+}
+
+/// About the dot's middle.
+DotMoments DotCells::moments(const Period& p, const PixelSums& sums) const {
+  const PixelSums s = sums.from(p.x, p.y);
+  const auto [n, x, y, xx, xy, yy] =
+      std::array{static_cast<double>(s.n),  static_cast<double>(s.x),  static_cast<double>(s.y),
+                 static_cast<double>(s.xx), static_cast<double>(s.xy), static_cast<double>(s.yy)};
+  const double u = step_.u_x * x + step_.u_y * y, v = step_.v_x * x + step_.v_y * y;
+  const double uu = step_.u_x * step_.u_x * xx + 2 * step_.u_x * step_.u_y * xy + step_.u_y * step_.u_y * yy;
+  const double vv = step_.v_x * step_.v_x * xx + 2 * step_.v_x * step_.v_y * xy + step_.v_y * step_.v_y * yy;
+  const double uv = step_.u_x * step_.v_x * xx + (step_.u_x * step_.v_y + step_.u_y * step_.v_x) * xy +
+                    step_.u_y * step_.v_y * yy;
+  return {u + n * p.u, v + n * p.v, uu + 2 * p.u * u + n * p.u * p.u, uv + p.u * v + p.v * u + n * p.u * p.v,
+          vv + 2 * p.v * v + n * p.v * p.v};
+}
+
+/// edge_ in order, the first `inked` of them ink; lack: of balance, as they are.
+void DotCells::balance(int inked, DotMoments lack) {
+  const double enough = std::max(kLeastLack, kLackShare * area_);
+  const int size = static_cast<int>(edge_.size());
   for (int swap = 0; swap < kMostSwaps; ++swap) {
-    double least = mx * mx + my * my - kSmallMoment;
+    const double now = lack.energy();
+    if (now < enough * enough && swap > 0) return;
+    const int reach = swap < kFewSwaps ? kFewReach : size;
+    double least = now * 0.95;
     EdgePixel *out = nullptr, *in = nullptr;
-    for (int a = from; a < inked; ++a) {
-      EdgePixel& off = edge[static_cast<std::size_t>(a)];
-      if (fixed(off) || ink_[index(off.x, off.y)] == 0) continue;
-      for (int b = inked; b < to; ++b) {
-        EdgePixel& on = edge[static_cast<std::size_t>(b)];
-        const double x = mx + (on.x - off.x), y = my + (on.y - off.y), m = x * x + y * y;
-        if (m < least && !fixed(on) && ink_[index(on.x, on.y)] == 0) {
-          least = m;
+    for (int a = std::max(0, inked - reach); a < std::min(size, inked + reach); ++a) {
+      EdgePixel& off = edge_[static_cast<std::size_t>(a)];
+      if (!off.ink) continue;
+      const DotMoments without = lack - off.moments;
+      for (int b = std::max(0, inked - reach); b < std::min(size, inked + reach); ++b) {
+        EdgePixel& on = edge_[static_cast<std::size_t>(b)];
+        if (on.ink) continue;
+        const double then = (without + on.moments).energy();
+        if (then < least - 1e-9) {  // of those alike the first, whatever the last bits say
+          least = then;
           out = &off;
           in = &on;
         }
       }
     }
-    if (out == nullptr) break;
-    ink_[index(out->x, out->y)] = 0;
-    ink_[index(in->x, in->y)] = 1;
-    mx += in->x - out->x;
-    my += in->y - out->y;
+    if (out == nullptr) {
+      if (swap >= kFewSwaps) return;
+      swap = kFewSwaps - 1;
+      continue;
+    }
+    lack = lack - out->moments + in->moments;
+    out->ink = false;
+    in->ink = true;
   }
 }
 
-void DotCells::gather(std::size_t at, std::vector<EdgePixel>& pixels) const {
+void DotCells::gather(std::size_t at, bool near_only) {
   const Period& p = periods_[at];
+  edge_.clear();
+  const auto take = [&](int x, int y) {
+    const std::size_t i = index(x, y);
+    const double u = p.u + step_.u_x * (x - p.x) + step_.u_y * (y - p.y),
+                 v = p.v + step_.v_x * (x - p.x) + step_.v_y * (y - p.y);
+    edge_.push_back({pixels_[i].above, x, y, DotMoments::at(u, v), ink_[i] != 0});
+  };
+  if (near_only && p.near <= kNear) {
+    for (int k = 0; k < p.near; ++k) {
+      const int i = static_cast<int>(near_[at * kNear + static_cast<std::size_t>(k)]);
+      take(i % width_, i / width_);
+    }
+    return;
+  }
   // A square about its middle; stretched by register a little.
   const int reach = static_cast<int>(0.75 * std::sqrt(area_)) + 2;
-  const int x = static_cast<int>(p.x / p.pixels), y = static_cast<int>(p.y / p.pixels);
-  pixels.reserve(static_cast<std::size_t>(p.pixels));
+  const int x = static_cast<int>(p.pixels.x / p.pixels.n), y = static_cast<int>(p.pixels.y / p.pixels.n);
   for (int j = std::max(0, y - reach); j <= std::min(height_ - 1, y + reach); ++j) {
     for (int i = std::max(0, x - reach); i <= std::min(width_ - 1, x + reach); ++i) {
       const Pixel& pixel = pixels_[index(i, j)];
-      if (pixel.period == at) pixels.push_back({pixel.above, i, j});
+      if (pixel.period != at) continue;
+      if (!near_only || (pixel.above > -near_steps_ && pixel.above < near_steps_)) take(i, j);
     }
   }
-  KIRTLE_CHECK(pixels.size(), ==, static_cast<std::size_t>(p.pixels));
 }
 
 }  // namespace kirtle

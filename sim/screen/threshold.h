@@ -1,5 +1,6 @@
 #pragma once
 // Dots of a screen at any point: which points are ink at a tone, which dots the stencil has lost.
+#include "screen/dot_period.h"
 #include "screen/noise_print.h"
 #include "screen/tone.h"
 
@@ -64,6 +65,7 @@ class PrintedDots {
   bool regular() const { return noise_ == nullptr; }
   double u(double x_mm, double y_mm) const { return axes_.u(x_mm, y_mm); }
   double v(double x_mm, double y_mm) const { return axes_.v(x_mm, y_mm); }
+  const ExactMoments& exact_moments() const { return ExactMoments::of(shape_); }
   double threshold(double u, double v) const { return dot_threshold(shape_, u, v); }
   /// Coverage of dots that are all held, 0..1, by the film's tone.
   double tone(double film) const;
