@@ -10,7 +10,7 @@ namespace kirtle {
 namespace {
 
 constexpr double kAside = 1e-6;     // off whole counts
-constexpr double kNearPixels = 22;  // on either side of the edge, in the mean: those that may change
+constexpr double kNearPixels = 60;  // on either side of the edge, in the mean: those that may change
 // Pairs that change places: a few among the nearest to the edge, more among all that may where the balance
 // wants it (along the raster's directions, where whole edges fall into the same row).
 constexpr int kFewReach = 6, kFewSwaps = 3, kMostSwaps = 16;

@@ -24,7 +24,7 @@ namespace kirtle {
 /// thresholds make them are periods with a pixel that no tint decides, and those whose tones differ by more
 /// than kEvenTone.
 class DotCells {
-  static constexpr int kNear = 64;  // edge pixels kept a period; a period with more is read again
+  static constexpr int kNear = 160;  // edge pixels kept a period; a period with more is read again
   static constexpr double kToneSteps = 1 << 24;  // sums of whole steps depend on no order
   static constexpr double kAboveSteps = 1
                                         << 28;  // pixels that lie alike are alike, whatever the last bits say

@@ -18,8 +18,7 @@ constexpr int kTones = 400;  // steps of tone
 }  // namespace
 
 double rounding_share(const PeriodIndex& period) {
-  const double r = period.u * 0.7548776662466927 + period.v * 0.5698402909980532;
-  return r - std::floor(r);
+  return dot_chance(period.u, period.v, 0x2545F491u);
 }
 
 ExactMoments::ExactMoments(DotShape shape) : uu_(kTones + 1), vv_(kTones + 1) {

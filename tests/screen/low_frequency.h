@@ -12,7 +12,6 @@ namespace kirtle::test {
 /// ideal low pass), under a Hann window, over the window's own root mean square.
 inline double low_frequency_rms(const cv::Mat& pattern, double cycles) {
   const int n = pattern.rows, most = std::min(static_cast<int>(std::ceil(cycles)), n / 2);
-  const auto mean = static_cast<float>(cv::mean(pattern)[0]);
   std::vector<float> window;
   double power = 0;
   for (int i = 0; i < n; ++i) {
@@ -20,6 +19,17 @@ inline double low_frequency_rms(const cv::Mat& pattern, double cycles) {
     window.push_back(static_cast<float>(w));
     power += w * w;
   }
+  // The mean under the window: a plain one would leave what a part of a period at the border holds.
+  double sum_w = 0, sum_wp = 0;
+  for (int y = 0; y < n; ++y) {
+    for (int x = 0; x < n; ++x) {
+      const auto w =
+          static_cast<double>(window[static_cast<std::size_t>(x)] * window[static_cast<std::size_t>(y)]);
+      sum_w += w;
+      sum_wp += w * static_cast<double>(pattern.at<float>(y, x));
+    }
+  }
+  const auto mean = static_cast<float>(sum_wp / sum_w);
   cv::Mat rows(n, n, CV_32F);
   for (int y = 0; y < n; ++y) {
     for (int x = 0; x < n; ++x)
