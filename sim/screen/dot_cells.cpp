@@ -4,6 +4,7 @@
 
 #include <array>
 #include <cmath>
+#include <numbers>
 
 namespace kirtle {
 
@@ -11,11 +12,21 @@ namespace {
 
 constexpr double kAside = 1e-6;     // off whole counts
 constexpr double kNearPixels = 60;  // on either side of the edge, in the mean: those that may change
-// Pairs that change places: a few among the nearest to the edge, more among all that may where the balance
-// wants it (along the raster's directions, where whole edges fall into the same row).
-constexpr int kFewReach = 6, kFewSwaps = 3, kMostSwaps = 16;
+// Pairs that change places: a few among the nearest to the edge, then among all that may.
+constexpr int kFewReach = 6, kFewSwaps = 3, kMostSwaps = 64;
+// Within so many degrees of the raster's rows and diagonals what is left of one period adds up with its
+// neighbours': there every pair is tried where one by one finds none.
+constexpr double kAlongDegrees = 3;
+constexpr double kNothing = 1e300;
+constexpr double kWorthIt = 0.999;  // a swap leaves so much of the lack's energy or less
 // Balance that is good enough: in pixels times periods, share of a period.
-constexpr double kLeastLack = 0.05, kLackShare = 0.0004;
+constexpr double kLeastLack = 0.005, kLackShare = 0.00004;
+
+/// Does the screen run along the raster's rows or diagonals?
+bool runs_along(const PeriodStep& step) {
+  const double turns = std::atan2(step.u_y, step.u_x) / (std::numbers::pi / 4);
+  return std::abs(turns - std::round(turns)) * 45 < kAlongDegrees;
+}
 
 int floor_of(double x) { return static_cast<int>(std::floor(x)); }
 
@@ -30,6 +41,7 @@ DotCells::DotCells(int width, int height, const PeriodRange& range, const Period
       step_(step),
       area_(step.area()),
       exact_(exact),
+      along_(runs_along(step)),
       near_steps_(static_cast<std::int32_t>(std::min(kNearPixels / area_, 0.5) * kAboveSteps)) {
   KIRTLE_CHECK(range.u1, >=, range.u0);
   KIRTLE_CHECK(range.v1, >=, range.v0);
@@ -126,32 +138,50 @@ DotMoments DotCells::moments(const Period& p, const PixelSums& sums) const {
 void DotCells::balance(int inked, DotMoments lack) {
   const double enough = std::max(kLeastLack, kLackShare * area_);
   const int size = static_cast<int>(edge_.size());
+  // What changes place so that least is lacking: of those alike the first, whatever the last bits say.
+  const auto best = [&](int from, int to, bool ink, const DotMoments& before, double& least) {
+    EdgePixel* found = nullptr;
+    for (int i = from; i < to; ++i) {
+      EdgePixel& e = edge_[static_cast<std::size_t>(i)];
+      if (e.ink != ink) continue;
+      const double then = (ink ? before - e.moments : before + e.moments).energy();
+      if (then < least - 1e-9) {
+        least = then;
+        found = &e;
+      }
+    }
+    return found;
+  };
+  EdgePixel *out = nullptr, *in = nullptr;
+  double least = 0;
+  const auto try_pair = [&](EdgePixel* off, EdgePixel* on) {
+    if (off != nullptr && on != nullptr) out = off, in = on;
+  };
+  const auto try_every_pair = [&](int reach) {
+    const int from = std::max(0, inked - reach), to = std::min(size, inked + reach);
+    for (int a = from; a < to; ++a) {
+      EdgePixel& off = edge_[static_cast<std::size_t>(a)];
+      if (off.ink) try_pair(&off, best(from, to, false, lack - off.moments, least));
+    }
+  };
+  // One, then what goes best with it; either may be the first.
+  const auto try_one_by_one = [&] {
+    double alone = kNothing;
+    if (EdgePixel* off = best(0, size, true, lack, alone))
+      try_pair(off, best(0, size, false, lack - off->moments, least));
+    alone = kNothing;
+    if (EdgePixel* on = best(0, size, false, lack, alone))
+      try_pair(best(0, size, true, lack + on->moments, least), on);
+  };
   for (int swap = 0; swap < kMostSwaps; ++swap) {
     const double now = lack.energy();
     if (now < enough * enough && swap > 0) return;
-    const int reach = swap < kFewSwaps ? kFewReach : size;
-    double least = now * 0.95;
-    EdgePixel *out = nullptr, *in = nullptr;
-    for (int a = std::max(0, inked - reach); a < std::min(size, inked + reach); ++a) {
-      EdgePixel& off = edge_[static_cast<std::size_t>(a)];
-      if (!off.ink) continue;
-      const DotMoments without = lack - off.moments;
-      for (int b = std::max(0, inked - reach); b < std::min(size, inked + reach); ++b) {
-        EdgePixel& on = edge_[static_cast<std::size_t>(b)];
-        if (on.ink) continue;
-        const double then = (without + on.moments).energy();
-        if (then < least - 1e-9) {  // of those alike the first, whatever the last bits say
-          least = then;
-          out = &off;
-          in = &on;
-        }
-      }
-    }
-    if (out == nullptr) {
-      if (swap >= kFewSwaps) return;
-      swap = kFewSwaps - 1;
-      continue;
-    }
+    least = now * kWorthIt;
+    out = in = nullptr;
+    if (swap < kFewSwaps) try_every_pair(kFewReach);
+    if (out == nullptr) try_one_by_one();
+    if (out == nullptr && along_) try_every_pair(size);
+    if (out == nullptr) return;
     lack = lack - out->moments + in->moments;
     out->ink = false;
     in->ink = true;

@@ -139,6 +139,7 @@ class DotCells {
   PeriodStep step_;
   double area_;
   const ExactMoments& exact_;
+  bool along_;
   std::int32_t near_steps_;
   std::vector<Period> periods_;
   std::vector<std::uint32_t> near_;  ///< kNear pixels a period

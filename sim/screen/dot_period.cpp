@@ -17,9 +17,7 @@ constexpr int kTones = 400;  // steps of tone
 
 }  // namespace
 
-double rounding_share(const PeriodIndex& period) {
-  return dot_chance(period.u, period.v, 0x2545F491u);
-}
+double rounding_share(const PeriodIndex& period) { return dot_chance(period.u, period.v, 0x2545F491u); }
 
 ExactMoments::ExactMoments(DotShape shape) : uu_(kTones + 1), vv_(kTones + 1) {
   struct Sample {

@@ -27,8 +27,8 @@ struct PeriodIndex {
   }
 };
 
-/// An even spread of 0..1 over the periods, by which counts are rounded so that they are right in the mean.
-/// Source: the R2 sequence (powers of the inverse plastic number; Roberts 2018, from memory).
+/// 0..1 by chance, the same for a period everywhere: counts are rounded by it, so that they are right in the
+/// mean.
 double rounding_share(const PeriodIndex& period);
 
 /// Number and moments of pixels, by row and column. Whole numbers: their sums depend on no order.

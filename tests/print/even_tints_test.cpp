@@ -60,7 +60,8 @@ Evenness evenness(const HalftoneScreen& halftone, double tone, double per_inch,
   }
   const double asked = plate.ink16[0] / 65535.0;
   const int whole = static_cast<int>(std::lround(100 * per_inch / halftone.lpi));
-  return {cv::mean(pattern(cv::Rect(0, 0, whole, whole)))[0] - asked, test::low_frequency_rms(pattern, 0.5 * n * halftone.lpi / per_inch)};
+  return {cv::mean(pattern(cv::Rect(0, 0, whole, whole)))[0] - asked,
+          test::low_frequency_rms(pattern, 0.5 * n * halftone.lpi / per_inch)};
 }
 
 struct Sum {
