@@ -10,13 +10,15 @@ namespace kirtle {
 
 namespace {
 
-constexpr double kAside = 1e-6;     // off whole counts
-constexpr double kNearPixels = 60;  // on either side of the edge, in the mean: those that may change
+constexpr double kAside = 1e-6;  // off whole counts
 // Pairs that change places: a few among the nearest to the edge, then among all that may.
 constexpr int kFewReach = 6, kFewSwaps = 3, kMostSwaps = 64;
 // Within so many degrees of the raster's rows and diagonals what is left of one period adds up with its
-// neighbours': there every pair is tried where one by one finds none.
-constexpr double kAlongDegrees = 3;
+// neighbours': there every pair is tried where one by one finds none, unless pixels are fine anyway.
+constexpr double kAlongDegrees = 3, kCoarseArea = 32 * 32;
+// On either side of the edge, in the mean: those that may change. Few where pixels are fine, so that edges
+// stay smooth.
+constexpr double kNearPixels = 60, kNearPixelsFine = 40;
 constexpr double kNothing = 1e300;
 constexpr double kWorthIt = 0.999;  // a swap leaves so much of the lack's energy or less
 // Balance that is good enough: in pixels times periods, share of a period.
@@ -41,8 +43,9 @@ DotCells::DotCells(int width, int height, const PeriodRange& range, const Period
       step_(step),
       area_(step.area()),
       exact_(exact),
-      along_(runs_along(step)),
-      near_steps_(static_cast<std::int32_t>(std::min(kNearPixels / area_, 0.5) * kAboveSteps)) {
+      along_(area_ < kCoarseArea && runs_along(step)),
+      near_steps_(static_cast<std::int32_t>(
+          std::min((area_ < kCoarseArea ? kNearPixels : kNearPixelsFine) / area_, 0.5) * kAboveSteps)) {
   KIRTLE_CHECK(range.u1, >=, range.u0);
   KIRTLE_CHECK(range.v1, >=, range.v0);
   KIRTLE_CHECK(area_, >=, 4);
