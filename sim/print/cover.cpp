@@ -63,14 +63,6 @@ PlateCover::PlateCover(const PlateImage& image, double ppi, const CoverSettings&
   map_[3] = c / (1 + o.stretch_y);
 }
 
-void PlateCover::source_of(double x, double y, double& sx, double& sy) const {
-  const double cx = 0.5 * (image_.width - 1), cy = 0.5 * (image_.height - 1);
-  const double px_per_mm = ppi_ / kMmPerInch;
-  const double u = x - cx - settings_.offset.dx.v * px_per_mm, v = y - cy - settings_.offset.dy.v * px_per_mm;
-  sx = cx + map_[0] * u + map_[1] * v;
-  sy = cy + map_[2] * u + map_[3] * v;
-}
-
 CoverRows PlateCover::sharp_rows(int y0, int rows) const {
   CoverRows out{image_.width, y0, rows, {}, {}, {}};
   const std::size_t width = static_cast<std::size_t>(image_.width);

@@ -46,7 +46,14 @@ class PlateCover {
   double cover_at(int x, int y) const;
 
   /// Plate pixel, whole numbers at pixel centres, that lands on this place of the print (in its pixels).
-  void source_of(double x, double y, double& sx, double& sy) const;
+  void source_of(double x, double y, double& sx, double& sy) const {
+    const double cx = 0.5 * (image_.width - 1), cy = 0.5 * (image_.height - 1);
+    const double px_per_mm = ppi_ / kMmPerInch;
+    const double u = x - cx - settings_.offset.dx.v * px_per_mm,
+                 v = y - cy - settings_.offset.dy.v * px_per_mm;
+    sx = cx + map_[0] * u + map_[1] * v;
+    sy = cy + map_[2] * u + map_[3] * v;
+  }
 
   const PlateImage& image() const { return image_; }
   const CoverSettings& settings() const { return settings_; }

@@ -92,7 +92,7 @@ class Film {
         settings_(settings),
         layout_(layout_of(plate, ppi, settings)),
         cover_(plate, ppi, cover_settings(settings)),
-        dots_(cover_, 0),
+        dots_(cover_, 0, DotRaster::plain),
         raster_{0.5 * kMmPerInch / settings.device_ppi, 0.5 * kMmPerInch / settings.device_ppi,
                 kMmPerInch / settings.device_ppi} {
     for (int x = 0; x < layout_.art_width; ++x) column_.push_back(plate_pixel(x, plate.width));

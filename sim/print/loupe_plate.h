@@ -2,6 +2,7 @@
 // One plate under the loupe: where its ink lies, at device resolution.
 #include "plate/contour.h"
 #include "print/cover.h"
+#include "screen/dot_period.h"
 #include "screen/threshold.h"
 
 #include <cstdint>
@@ -30,17 +31,24 @@ struct PlateBand {
   DistanceRows rows;
 };
 
+/// How dots are laid on the device raster.
+enum class DotRaster {
+  counted,  ///< each period with its right number of pixels (dot_cells.h), so that the raster adds no beat
+  plain     ///< each pixel for itself, as a shader can
+};
+
 /// Edges are where the distance to the contour, linear between plate pixels, changes sign; tints are dots of
 /// the film's tone, linear between plate pixels. The dots are fixed to the plate: register moves them with
 /// it.
 class LoupePlate {
  public:
   /// cover must outlive this. seed: which dots near the stencil's limit are lost.
-  LoupePlate(const PlateCover& cover, std::uint32_t seed);
+  LoupePlate(const PlateCover& cover, std::uint32_t seed, DotRaster dots = DotRaster::counted);
 
-  /// Device pixels beyond the rect that pixels inside it depend on: the wicking's reach.
+  /// Device pixels beyond the rect that doses inside it depend on: the wicking's reach.
   int margin(double pitch_mm) const;
-  /// rect: everything that will be asked of the band, margins included.
+  /// rect: everything whose states will be asked of the band, margins included. Whole periods beyond it, for
+  /// counting, are added here.
   PlateBand band(const DeviceRaster& raster, const DeviceRect& rect) const;
   /// States of a film's pixels, row by row.
   void states(const PlateBand& band, const DeviceRaster& raster, const DeviceRect& rect,
@@ -52,10 +60,22 @@ class LoupePlate {
   bool field() const { return cover_.field(); }
 
  private:
-  std::uint8_t state(const PlateBand& band, double sx, double sy) const;
+  /// What decides a device pixel: the film's tone within a tint, else the ink by the contour.
+  struct Point {
+    double film = 0;
+    bool tint = false, ink = false;
+  };
+  class Points;
+  struct Places;
+  /// Device pixels that others of its period can lie beyond one of them; 0 if dots are not counted.
+  int period_margin(double pitch_mm) const;
+  PeriodStep period_step(double pitch_mm) const;
+  bool any_tint(const PlateBand& band, const Places& places) const;
+  void counted_states(const PlateBand& band, const Places& places, std::span<std::uint8_t> out) const;
 
   const PlateCover& cover_;
   PrintedDots dots_;
+  DotRaster raster_;
 };
 
 }  // namespace kirtle

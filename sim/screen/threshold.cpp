@@ -12,10 +12,16 @@ namespace {
 
 using std::abs;
 using std::asin;
-using std::floor;
 using std::max;
 using std::min;
 using std::sqrt;
+
+// As std::floor, whose call costs more than the rest of a threshold where the processor's own is not to be
+// used.
+double floor(double x) {
+  const auto whole = static_cast<double>(static_cast<std::int64_t>(x));
+  return whole > x ? whole - 1 : whole;
+}
 
 #define REAL double
 #define UINT std::uint32_t
@@ -45,6 +51,17 @@ constexpr int shape_number(DotShape shape) {
 
 constexpr std::uint32_t kHoleSeed = 0x68E31DA4u;  // holes take other chances than dots
 constexpr int kNodes = 1021;                      // 1020 = 4 * 255: every 8-bit value is a node
+
+/// Linear between the nodes about a film tone of 0 up to 1.
+struct Between {
+  explicit Between(double film)
+      : low(std::min(static_cast<int>(film * (kNodes - 1)), kNodes - 2)), share(film * (kNodes - 1) - low) {}
+  double operator()(float a, float b) const {
+    return static_cast<double>(a) + share * (static_cast<double>(b) - static_cast<double>(a));
+  }
+  int low;
+  double share;
+};
 
 }  // namespace
 
@@ -78,27 +95,40 @@ PrintedDots::PrintedDots(const ToneSettings& settings, std::uint32_t seed)
   noise_y_mm_ = kirtle_dot_chance(0, 1, seed) * noise_->tile().v;
 }
 
+double PrintedDots::tone(double film) const {
+  if (!(film > 0)) return 0;
+  if (film >= 1) return 1;
+  const Between at(film);
+  return at(nodes_[at.low].tone, nodes_[at.low + 1].tone);
+}
+
 bool PrintedDots::inked(double x_mm, double y_mm, double film) const {
   if (!(film > 0)) return false;
   if (film >= 1) return true;
-  if (noise_ && !noise_by_tone_) return noise_->inked(x_mm - noise_x_mm_, y_mm - noise_y_mm_, film);
-  const double at = film * (kNodes - 1);
-  const int i = std::min(static_cast<int>(at), kNodes - 2);
-  const Node &lo = nodes_[i], &hi = nodes_[i + 1];
-  const double f = at - i;
-  const auto between = [f](float a, float b) {
-    return static_cast<double>(a) + f * (static_cast<double>(b) - static_cast<double>(a));
-  };
-  if (noise_) return noise_->inked(x_mm - noise_x_mm_, y_mm - noise_y_mm_, between(lo.tone, hi.tone));
+  if (noise_) {
+    return noise_->inked(x_mm - noise_x_mm_, y_mm - noise_y_mm_, noise_by_tone_ ? tone(film) : film);
+  }
   const double u = axes_.u(x_mm, y_mm), v = axes_.v(x_mm, y_mm);
-  bool ink = kirtle_threshold(shape_number(shape_), u, v) < between(lo.tone, hi.tone);
+  return with_losses(kirtle_threshold(shape_number(shape_), u, v) < tone(film), u, v, film);
+}
+
+bool PrintedDots::losses(double film) const {
+  if (!(film > 0) || film >= 1) return false;
+  const Between at(film);
+  return nodes_[at.low].dots_held < 1 || nodes_[at.low + 1].holes_held < 1;
+}
+
+bool PrintedDots::with_losses(bool ink, double u, double v, double film) const {
+  if (!(film > 0) || film >= 1) return ink;
+  const Between at(film);
+  const Node &lo = nodes_[at.low], &hi = nodes_[at.low + 1];
   if (ink && lo.dots_held < 1) {
     const int dot_u = static_cast<int>(std::floor(u + 0.5)), dot_v = static_cast<int>(std::floor(v + 0.5));
-    ink = kirtle_dot_chance(dot_u, dot_v, seed_) < between(lo.dots_held, hi.dots_held);
+    ink = kirtle_dot_chance(dot_u, dot_v, seed_) < at(lo.dots_held, hi.dots_held);
   }
   if (!ink && hi.holes_held < 1) {
     const int hole_u = static_cast<int>(std::floor(u)), hole_v = static_cast<int>(std::floor(v));
-    ink = !(kirtle_dot_chance(hole_u, hole_v, seed_ ^ kHoleSeed) < between(lo.holes_held, hi.holes_held));
+    ink = !(kirtle_dot_chance(hole_u, hole_v, seed_ ^ kHoleSeed) < at(lo.holes_held, hi.holes_held));
   }
   return ink;
 }

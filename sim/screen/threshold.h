@@ -1,5 +1,6 @@
 #pragma once
 // Dots of a screen at any point: which points are ink at a tone, which dots the stencil has lost.
+#include "screen/dot_period.h"
 #include "screen/noise_print.h"
 #include "screen/tone.h"
 
@@ -58,6 +59,20 @@ class PrintedDots {
   PrintedDots(const ToneSettings& settings, std::uint32_t seed);
   /// Is there ink at this place of the plate, where the film's tone is `film`, 0..1?
   bool inked(double x_mm, double y_mm, double film) const;
+
+  /// The steps of inked() for dots in rows and columns, to be taken one by one (dot_cells.h).
+  /// Are there rows and columns? Not of noise.
+  bool regular() const { return noise_ == nullptr; }
+  double u(double x_mm, double y_mm) const { return axes_.u(x_mm, y_mm); }
+  double v(double x_mm, double y_mm) const { return axes_.v(x_mm, y_mm); }
+  const ExactMoments& exact_moments() const { return ExactMoments::of(shape_); }
+  double threshold(double u, double v) const { return dot_threshold(shape_, u, v); }
+  /// Coverage of dots that are all held, 0..1, by the film's tone.
+  double tone(double film) const;
+  /// May dots or holes be lost there?
+  bool losses(double film) const;
+  /// From ink at (u, v) with all dots and holes held to ink with those gone that are lost.
+  bool with_losses(bool ink, double u, double v, double film) const;
 
  private:
   struct Node {

@@ -1,6 +1,7 @@
 #include "screen/threshold.h"
 
 #include "screen/dot_spread.h"
+#include "screen/low_frequency.h"
 #include "screen/noise_dots.h"
 
 #include <algorithm>
@@ -15,6 +16,8 @@
 
 namespace kirtle {
 namespace {
+
+using test::low_frequency_rms;
 
 constexpr DotShape kShapes[] = {DotShape::round, DotShape::elliptical, DotShape::inverting, DotShape::line,
                                 DotShape::square};
@@ -73,74 +76,6 @@ TEST(Threshold, CoversTheAskedShareAtAnyAngle) {
     }
   }
   RecordProperty("worst_percent", std::to_string(100 * worst));
-}
-
-/// Root mean square of what a coverage pattern holds between its mean and `cycles` per side, Hann window.
-double low_frequency_rms(const cv::Mat& pattern, double cycles) {
-  const int n = pattern.rows;
-  const double mean = cv::mean(pattern)[0];
-  cv::Mat windowed(n, n, CV_32F);
-  double power = 0;
-  for (int y = 0; y < n; ++y) {
-    for (int x = 0; x < n; ++x) {
-      const double wx = 0.5 - 0.5 * std::cos(2 * std::numbers::pi * (x + 0.5) / n);
-      const double w = wx * (0.5 - 0.5 * std::cos(2 * std::numbers::pi * (y + 0.5) / n));
-      windowed.at<float>(y, x) =
-          static_cast<float>(w * (static_cast<double>(pattern.at<float>(y, x)) - mean));
-      power += w * w;
-    }
-  }
-  cv::Mat spectrum;
-  cv::dft(windowed, spectrum, cv::DFT_COMPLEX_OUTPUT);
-  double sum = 0;
-  for (int y = 0; y < n; ++y) {
-    for (int x = 0; x < n; ++x) {
-      const double f = std::hypot(std::min(x, n - x), std::min(y, n - y));
-      if (f >= cycles) continue;
-      const auto& h = spectrum.at<cv::Vec2f>(y, x);
-      sum += static_cast<double>(h[0]) * static_cast<double>(h[0]) +
-             static_cast<double>(h[1]) * static_cast<double>(h[1]);
-    }
-  }
-  return std::sqrt(sum / power) / n;
-}
-
-// A tint must look even: below half the screen's frequency (a beat of dots against the raster) under 0.3 %
-// rms. At 2400 per inch every screen; at 1200, where some angles bring a harmonic of the dots on the raster's
-// own frequency, over all screens together. Lines and squares within 2 degrees of the raster's axes are left
-// out: along them a whole edge falls into the same row, which no raster of ink or no ink can show between two
-// rows.
-TEST(Threshold, AddsNoBeatBelowHalfTheScreensFrequency) {
-  std::mt19937 random(2);
-  for (const double per_inch : {1200.0, 2400.0}) {
-    double worst = 0, sum = 0;
-    int over = 0;
-    for (int run = 0; run < 20; ++run) {
-      const DotShape shape = kShapes[run % 5];
-      const double angle = even(random, 2, 88) - (run % 2 ? 90 : 0), tone = kTones[run % 6];
-      const ScreenAxes axes(screen(shape, angle));
-      constexpr int n = 2048;
-      cv::Mat pattern(n, n, CV_32F);
-      for (int y = 0; y < n; ++y) {
-        for (int x = 0; x < n; ++x) {
-          const double mx = x * kMmPerInch / per_inch, my = y * kMmPerInch / per_inch;
-          pattern.at<float>(y, x) = dot_threshold(shape, axes.u(mx, my), axes.v(mx, my)) < tone;
-        }
-      }
-      const double rms = low_frequency_rms(pattern, 0.5 * 55 / per_inch * n);
-      worst = std::max(worst, rms);
-      over += rms > 0.003;
-      sum += rms * rms;
-      if (per_inch > 2000) {
-        EXPECT_LT(rms, 0.003) << static_cast<int>(shape) << ' ' << angle << ' ' << tone;
-      }
-    }
-    EXPECT_LT(std::sqrt(sum / 20), 0.003) << per_inch;
-    const std::string name = "at_" + std::to_string(static_cast<int>(per_inch));
-    RecordProperty(name + "_rms_percent", std::to_string(100 * std::sqrt(sum / 20)));
-    RecordProperty(name + "_worst_percent", std::to_string(100 * worst));
-    RecordProperty(name + "_screens_over_of_20", over);
-  }
 }
 
 TEST(Threshold, RepeatsAndMirrorsAndStaysBelowOne) {
