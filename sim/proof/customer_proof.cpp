@@ -13,8 +13,6 @@ namespace {
 
 constexpr double kCloseUp = 46;
 constexpr std::size_t kShirtsInTable = 5;
-/// Beside its colour by more than this, a swatch is marked.
-constexpr double kOutside = 0.5;
 
 std::string letter(std::size_t i) { return std::string(1, static_cast<char>('A' + i)); }
 
@@ -49,20 +47,12 @@ std::vector<std::vector<TableCell>> ink_rows(const PrintStudy& study) {
   const std::size_t shirts = std::min(study.shirts.size(), kShirtsInTable);
   for (const InkStudy& ink : study.inks) {
     std::vector<TableCell> row;
-    double outside = 0;
     for (std::size_t s = 0; s < shirts; ++s) {
       const Rgb8& c = ink.on[s].codes;
       row.push_back({"", PageColour{c[0] / 255.0, c[1] / 255.0, c[2] / 255.0}});
-      outside = std::max(outside, ink.on[s].outside_de00);
     }
     row.push_back({ink.customer, {}, true});
-    std::string note;
-    const auto add = [&](const std::string& text) { note += (note.empty() ? "" : "; ") + text; };
-    if (ink.not_predicted) add("not predicted, drawn flat");
-    if (!ink.over.empty()) add("on " + ink.over);
-    if (ink.printed < 1) add(fmt::format("only as a tint, up to {:.0f} %", 100 * ink.printed));
-    if (outside > kOutside) add(fmt::format("more vivid than shown, by dE00 {:.1f}", outside));
-    row.push_back({note});
+    row.push_back({ink_note(ink, shirts)});
     rows.push_back(std::move(row));
   }
   return rows;
@@ -88,72 +78,35 @@ std::vector<Page> ProofPages::make() {
   }
   approval();
   std::vector<Page> pages = flow_.take();
-  number_pages(
-      pages,
-      fmt::format(
-          "Checksum of plates, scenes and order: {}  |  Shirts are drawings; print and cloth colour are "
-          "predicted. Sizes and limits: common practice, no source.",
-          checksum_),
-      kPageMargin);
+  number_pages(pages, proof_foot(checksum_), kPageMargin);
   return pages;
 }
 
-std::string ProofPages::title() const {
-  if (!order_.title.empty()) return order_.title;
-  return studies_.front().scene.title;
-}
-
 void ProofPages::heading() {
-  std::vector<std::string> facts;
-  if (!order_.number.empty()) facts.push_back("Order " + order_.number);
-  std::string version = fmt::format("Version {}", order_.version);
-  if (order_.replaces > 0) version += fmt::format(", replaces version {}", order_.replaces);
-  facts.push_back(version);
-  if (!order_.date.empty()) facts.push_back("Proof of " + order_.date);
-  if (!order_.due.empty()) facts.push_back("Due " + order_.due);
-  const std::string below = order_.customer.empty() ? "Proof for approval" : "Proof for " + order_.customer;
-  flow_.down(place_heading(flow_.page(), flow_.box(21), title(), below, facts) + 2);
+  flow_.down(place_heading(flow_.page(), flow_.box(21), proof_title(order_, studies_), proof_for(order_),
+                           proof_facts(order_)) +
+             2);
 }
 
 void ProofPages::print(const PrintStudy& study) {
-  flow_.down(place_subheading(flow_.page(), flow_.box(6),
-                              fmt::format("{}: {} wide, {} high, {}", location_heading(study.print.location),
-                                          both_units(study.width_mm), both_units(study.height_mm),
-                                          drop_text(study.print, extreme_sizes(order_)))));
+  flow_.down(place_subheading(flow_.page(), flow_.box(6), print_heading(order_, study)));
   garments(study);
   if (study.shirts.size() > 1) other_shirts(study);
   close_up_and_inks(study);
   words(study);
 }
 
-/// A size's print: as ordered, or with two sets of screens its own.
-double ProofPages::width_for(const PrintStudy& study, ShirtSize size) const {
-  if (order_.sets == ScreenSets::two) {
-    for (const ScreenSet& set : study.fit.offered)
-      if (std::find(set.sizes.begin(), set.sizes.end(), size) != set.sizes.end())
-        return set.width_in * kMmPerInch;
-  }
-  return study.width_mm;
-}
-
 void ProofPages::garments(const PrintStudy& study) {
-  const ExtremeSizes sizes = extreme_sizes(order_);
-  const bool one = sizes.smallest == sizes.largest;
-  const auto shirt = [&](ShirtSize size, const char* which) {
+  std::vector<PanelShirt> shirts;
+  for (const DrawnSize& drawn : drawn_sizes(order_)) {
     PanelShirt s;
-    s.size = size;
-    const ShirtMeasures m = measures_of(size);
-    s.caption = fmt::format("{} {}, {:g} x {:g} in", to_string(size), sizes.assumed ? "" : which, m.chest_in,
-                            m.length_in);
-    if (sizes.assumed)
-      s.caption = fmt::format("drawn on {}, {:g} x {:g} in", to_string(size), m.chest_in, m.length_in);
+    s.size = drawn.size;
+    s.caption = drawn.caption;
     if (study.shirts.size() > 1) s.caption += ", shirt A";
-    s.print_width_mm = width_for(study, size);
+    s.print_width_mm = width_for(order_, study, s.size);
     s.drop_mm = drop_mm(study.print, s.size);
-    return s;
-  };
-  std::vector<PanelShirt> shirts{shirt(sizes.smallest, one ? "(all shirts)" : "(smallest ordered)")};
-  if (!one) shirts.push_back(shirt(sizes.largest, "(largest ordered)"));
+    shirts.push_back(std::move(s));
+  }
   const double height = std::min(studies_.size() == 1 ? 66.0 : 88.0, 0.47 * flow_.width());
   place_garments(flow_.page(), "shirts", flow_.box(height), study, 0, shirts, true);
   flow_.down(height + 2.5);
@@ -172,12 +125,11 @@ void ProofPages::other_shirts(const PrintStudy& study) {
     const double x = flow_.x() + static_cast<double>(i) * column;
     PanelShirt s;
     s.size = ShirtSize::l;
-    s.print_width_mm = width_for(study, s.size);
+    s.print_width_mm = width_for(order_, study, s.size);
     s.drop_mm = drop_mm(study.print, s.size);
     place_garments(flow_.page(), "colour " + letter(i), {x, flow_.y(), column - 2, kHeight - kCaption}, study,
                    i, {s}, false);
-    std::string text = letter(i) + ": " + study.shirts[i].name;
-    if (study.shirts[i].ordered > 0) text += fmt::format(", {} shirts", study.shirts[i].ordered);
+    const std::string text = letter(i) + ": " + shirt_text(study.shirts[i]);
     flow_.page().text("colour name", {x, flow_.y() + kHeight - kCaption, column - 2, kCaption}, text, small);
   }
   flow_.down(kHeight + 1.5);
@@ -246,7 +198,7 @@ PageDocument customer_proof(const Order& order, const std::vector<PrintStudy>& s
   KIRTLE_CHECK(studies.size(), >, std::size_t{0});
   ProofPages pages(order, studies, checksum, settings.paper);
   PageDocument out;
-  out.title = "Proof: " + pages.title();
+  out.title = "Proof: " + proof_title(order, studies);
   out.subject = order.number.empty()
                     ? "Proof for approval"
                     : fmt::format("Proof for approval, order {}, version {}", order.number, order.version);

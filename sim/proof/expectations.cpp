@@ -202,9 +202,8 @@ std::vector<std::string> questions(const Order& order, const PrintStudy& study) 
     return std::abs(ink.on[s].lab.l - study.shirts[s].bare.l) < kNearInLightness;
   });
   if (!near.empty())
-    out.push_back(
-        fmt::format("Near the shirt in lightness: {}. If there is type in {}, is it still meant to be read?",
-                    joined(near), near.size() > 1 ? "them" : "it"));
+    out.push_back(fmt::format("Little contrast with the shirt: {}. Must type in {} be readable?",
+                              joined(near), near.size() > 1 ? "them" : "it"));
   const FitReport& fit = study.fit;
   const double width_in = study.width_mm / kMmPerInch, height_in = study.height_mm / kMmPerInch;
   if (!fit.too_small.empty() && fit.offered.empty()) {

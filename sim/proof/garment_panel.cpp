@@ -2,6 +2,7 @@
 
 #include "proof/page_parts.h"
 #include "proof/proof_flow.h"
+#include "proof/proof_words.h"
 
 #include <algorithm>
 #include <cmath>
@@ -25,20 +26,6 @@ std::string measure_words(double mm) {
 }
 
 }  // namespace
-
-std::string location_heading(PrintLocation location) {
-  std::string out(to_string(location));
-  out[0] = static_cast<char>(out[0] - 'a' + 'A');
-  return out + " print";
-}
-
-std::string drop_text(const OrderPrint& print, const ExtremeSizes& sizes) {
-  const double small = drop_mm(print, sizes.smallest), large = drop_mm(print, sizes.largest);
-  std::string out = both_units(large);
-  if (std::abs(small - large) > 0.5) out = both_units(small) + " (youth) and " + out + " (adult)";
-  return out + (print.location == PrintLocation::sleeve ? " above the hem of the left sleeve"
-                                                        : " below the collar");
-}
 
 void place_garments(Page& page, const std::string& name, const PageBox& box, const PrintStudy& study,
                     std::size_t shirt, const std::vector<PanelShirt>& shirts, bool measures) {

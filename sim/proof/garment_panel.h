@@ -15,9 +15,4 @@ struct PanelShirt {
 void place_garments(Page& page, const std::string& name, const PageBox& box, const PrintStudy& study,
                     std::size_t shirt, const std::vector<PanelShirt>& shirts, bool measures);
 
-/// "front", "left chest" as a heading: "Front print".
-std::string location_heading(PrintLocation location);
-/// "3.0 in (76 mm) below the collar"; both where sizes differ.
-std::string drop_text(const OrderPrint& print, const ExtremeSizes& sizes);
-
 }  // namespace kirtle

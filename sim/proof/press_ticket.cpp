@@ -5,6 +5,7 @@
 #include "predict/swatch.h"
 #include "proof/garment_panel.h"
 #include "proof/proof_flow.h"
+#include "proof/proof_words.h"
 #include "proof/ticket_words.h"
 
 #include <algorithm>

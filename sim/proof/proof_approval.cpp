@@ -6,21 +6,10 @@
 
 namespace kirtle {
 
-namespace {
-
-std::string light_words(const std::string& light) {
-  if (light == "D50" || light == "D65") return "daylight (" + light + ")";
-  if (light == "A") return "a filament lamp (A)";
-  if (light.starts_with("LED")) return "an LED lamp (" + light + ")";
-  return "a fluorescent lamp (" + light + ")";
-}
-
-}  // namespace
-
 void ProofPages::approval() {
   const std::vector<std::string> notes = [&] {
-    std::vector<std::string> out{tolerance()};
-    for (std::string& c : cautions()) out.push_back(std::move(c));
+    std::vector<std::string> out{tolerance_text(order_, studies_)};
+    for (std::string& c : caution_texts(order_, studies_)) out.push_back(std::move(c));
     return out;
   }();
   constexpr double kSize = 8, kSign = 36;
@@ -33,8 +22,7 @@ void ProofPages::approval() {
     heading();
     if (studies_.size() > 1) at_a_glance();
   }
-  flow_.down(place_subheading(flow_.page(), flow_.box(6),
-                              studies_.size() == 1 ? "Approval" : "Approval of all prints of this order"));
+  flow_.down(place_subheading(flow_.page(), flow_.box(6), approval_heading(studies_)));
   shirts_table();
   if (!order_.note.empty()) {
     TextStyle style;
@@ -62,7 +50,7 @@ void ProofPages::at_a_glance() {
     const double x = flow_.x() + static_cast<double>(i % 4) * column;
     PanelShirt s;
     s.size = extreme_sizes(order_).largest;
-    s.print_width_mm = width_for(study, s.size);
+    s.print_width_mm = width_for(order_, study, s.size);
     s.drop_mm = drop_mm(study.print, s.size);
     place_garments(flow_.page(), "glance", {x, flow_.y(), column - 2, height - 9}, study, 0, {s}, false);
     flow_.page().text("glance name", {x, flow_.y() + height - 9, column - 2, 8.5},
@@ -76,27 +64,19 @@ void ProofPages::at_a_glance() {
 
 /// Shirts by colour and size.
 void ProofPages::shirts_table() {
-  const double width = flow_.width();
-  const std::vector<SizeCount> sizes = order_.by_size();
-  if (sizes.empty()) return;
-  const double step = std::min(11.5, (width - 45 - 14) / static_cast<double>(sizes.size()));
-  std::vector<TableColumn> columns{{"shirts ordered", width - 14 - step * static_cast<double>(sizes.size())}};
-  for (const SizeCount& c : sizes)
-    columns.push_back({std::string(to_string(c.size)), step, TextAlign::right});
-  columns.push_back({"all", 14, TextAlign::right});
+  const std::vector<std::vector<std::string>> counts = shirt_counts(order_, studies_.front());
+  if (counts.empty()) return;
+  const double width = flow_.width(), sizes = static_cast<double>(counts[0].size() - 2);
+  const double step = std::min(11.5, (width - 45 - 14) / sizes);
+  std::vector<TableColumn> columns;
+  for (const std::string& title : counts[0]) columns.push_back({title, step, TextAlign::right});
+  columns.front() = {counts[0].front(), width - 14 - step * sizes};
+  columns.back().width_mm = 14;
   std::vector<std::vector<TableCell>> rows;
-  for (const OrderShirts& s : order_.shirts) {
-    const auto& known = studies_.front().shirts;
-    const auto it =
-        std::find_if(known.begin(), known.end(), [&](const ShirtStudy& k) { return k.id == s.shirt; });
-    std::vector<TableCell> row{{it == known.end() ? s.shirt : it->name}};
-    if (!s.style.empty()) row[0].text += ", " + s.style;
-    for (const SizeCount& c : sizes) {
-      const auto n = std::find_if(s.counts.begin(), s.counts.end(),
-                                  [&](const SizeCount& k) { return k.size == c.size; });
-      row.push_back({n == s.counts.end() ? "" : std::to_string(n->shirts)});
-    }
-    row.push_back({std::to_string(s.shirts()), {}, true});
+  for (std::size_t i = 1; i < counts.size(); ++i) {
+    std::vector<TableCell> row;
+    for (const std::string& text : counts[i]) row.push_back({text});
+    row.back().bold = true;
     rows.push_back(std::move(row));
   }
   TableStyle style;
@@ -114,52 +94,18 @@ void ProofPages::shirts_table() {
   }
 }
 
-std::string ProofPages::tolerance() const {
-  double mm = order_.colours_may_shift.v;
-  for (const PrintStudy& study : studies_) mm = std::max(mm, study.quoted_mm);
-  return fmt::format(
-      "What may differ from shirt to shirt: colours may shift against each other by up to {:.1f} mm "
-      "({:.2f} in), and the whole print may sit up to {:.0f} mm ({:.1f} in) off its place.",
-      mm, mm / kMmPerInch, order_.placement_may_shift.v, order_.placement_may_shift.v / kMmPerInch);
-}
-
-std::vector<std::string> ProofPages::cautions() const {
-  std::vector<std::string> out{
-      fmt::format("Judge colours at arm's length under the light that this page is predicted for {}; "
-                  "they change under "
-                  "other lamps and on screens.",
-                  light_words(studies_.front().scene.light)),
-      "Every dye lot of shirts is test printed before the run. Wash shirts before they are first worn."};
-  const bool discharges = std::any_of(studies_.begin(), studies_.end(), [](const PrintStudy& s) {
-    return std::any_of(s.inks.begin(), s.inks.end(), [](const InkStudy& i) { return i.discharges; });
-  });
-  if (discharges)
-    out.push_back(
-        "Discharge ink gives off sulphur compounds and formaldehyde in the dryer. The ink supplier's safety "
-        "data sheet and "
-        "local rules decide what is done, washing included.");
-  const std::vector<SizeCount> sizes = order_.by_size();
-  if (!sizes.empty() && is_youth(sizes.front().size)) {
-    std::string text = "Youth sizes are ordered: inks and shirts must suit local rules for children's wear.";
-    if (discharges) text += " Discharge on youth sizes: " + order_.youth_discharge_agreed + ".";
-    out.push_back(text);
-  }
-  return out;
-}
-
 void ProofPages::sign(const PageBox& box) {
   Page& page = flow_.page();
   page.begin_group("sign", box);
   page.frame("sign frame", box, 0.35);
+  const std::vector<std::string> choices = approval_choices();
   const double x = box.x + 4, w = box.width - 8, third = w / 3;
   TextStyle style;
   style.size_pt = 9;
   style.least_pt = 6.5;
-  place_tick(page, "approved", {x, box.y + 1.5, third - 2, 7.5}, "Approved as shown");
-  place_tick(page, "approved with changes", {x + third, box.y + 1.5, third - 2, 7.5},
-             "Approved with the changes below");
-  place_tick(page, "not approved", {x + 2 * third, box.y + 1.5, third, 7.5},
-             "Not approved: send a new proof");
+  place_tick(page, "approved", {x, box.y + 1.5, third - 2, 7.5}, choices[0]);
+  place_tick(page, "approved with changes", {x + third, box.y + 1.5, third - 2, 7.5}, choices[1]);
+  place_tick(page, "not approved", {x + 2 * third, box.y + 1.5, third, 7.5}, choices[2]);
   place_blank(page, "comment", {x, box.y + 9, w, 6}, "Changes or comments");
   page.line("comment line", {{{x, box.y + 20.5}, {x + w, box.y + 20.5}}, 0.18, kMidGrey, {}, false});
   place_blank(page, "name", {x, box.y + 22.5, third - 3, 7}, "Name");
@@ -169,12 +115,7 @@ void ProofPages::sign(const PageBox& box) {
   style.colour = kMidGrey;
   style.wrap = false;
   style.least_pt = 5.5;
-  page.text(
-      "what is signed", {x, box.bottom() - 5.2, w, 4.4},
-      fmt::format(
-          "Signed for: version {}, checksum {}. A change to plates, scenes or order changes the checksum.",
-          order_.version, checksum_),
-      style);
+  page.text("what is signed", {x, box.bottom() - 5.2, w, 4.4}, signed_for(order_, checksum_), style);
   page.end_group();
 }
 

@@ -4,6 +4,7 @@
 #include "proof/garment_panel.h"
 #include "proof/print_study.h"
 #include "proof/proof_flow.h"
+#include "proof/proof_words.h"
 
 #include <string>
 #include <vector>
@@ -16,12 +17,10 @@ class ProofPages {
   ProofPages(const Order& order, const std::vector<PrintStudy>& studies, const std::string& checksum,
              const PaperSize& paper);
   std::vector<Page> make();
-  std::string title() const;
 
  private:
   void heading();
   void print(const PrintStudy& study);
-  double width_for(const PrintStudy& study, ShirtSize size) const;
   void garments(const PrintStudy& study);
   void other_shirts(const PrintStudy& study);
   void close_up_and_inks(const PrintStudy& study);
@@ -30,8 +29,6 @@ class ProofPages {
   void approval();
   void at_a_glance();
   void shirts_table();
-  std::string tolerance() const;
-  std::vector<std::string> cautions() const;
   void sign(const PageBox& box);
 
   const Order& order_;
