@@ -4,7 +4,6 @@
 #include "proof/customer_proof.h"
 
 #include <fmt/format.h>
-#include <sstream>
 
 namespace kirtle {
 
@@ -54,6 +53,7 @@ void ProofArguments::add_to(CLI::App& c) {
 ProofJob ProofArguments::read() const {
   ProofJob job;
   job.paper = paper_from(paper);
+  check_ending(output, {".pdf"});
   job.order = read_order(order);
   print_notes(job.order.notes, quiet);
   return job;
@@ -67,17 +67,25 @@ StudySettings ProofArguments::study_settings() const {
   return settings;
 }
 
-void ProofArguments::refuse_own_files(const Order& job, const std::vector<PrintStudy>& studies) const {
+std::string ProofArguments::png_page(std::size_t i) const { return fmt::format("{}-{}.png", *png, i + 1); }
+
+void ProofArguments::refuse_own_files(const Order& job, const std::vector<PrintStudy>& studies,
+                                      std::size_t pages, const std::vector<std::string>& more) const {
+  std::vector<std::string> targets{output};
+  for (std::size_t i = 0; png && i < pages; ++i) targets.push_back(png_page(i));
+  targets.insert(targets.end(), more.begin(), more.end());
   std::vector<std::filesystem::path> own{job.file};
   for (const PrintStudy& study : studies) {
     own.push_back(study.scene.file);
     for (const ScenePlate& plate : study.scene.plates) own.push_back(plate.file);
   }
-  for (const std::filesystem::path& file : own) {
-    std::error_code ignored;
-    if (std::filesystem::equivalent(file, output, ignored)) {
-      throw InputError({output, 0, 0}, "cannot write this file: the pages are made from it",
-                       "name another file; nothing was written");
+  for (const std::string& target : targets) {
+    for (const std::filesystem::path& file : own) {
+      std::error_code ignored;
+      if (std::filesystem::equivalent(file, target, ignored)) {
+        throw InputError({target, 0, 0}, "cannot write this file: the pages are made from it",
+                         "name another file; nothing was written");
+      }
     }
   }
 }
@@ -86,11 +94,9 @@ void ProofArguments::write(const PageDocument& document) const {
   write_pdf(document, output);
   if (!quiet)
     fmt::print("{}: {} page{}\n", output, document.pages.size(), document.pages.size() == 1 ? "" : "s");
-  if (!png) return;
-  for (std::size_t i = 0; i < document.pages.size(); ++i) {
-    const std::string file = fmt::format("{}-{}.png", *png, i + 1);
-    write_page_png(document.pages[i], file, dpi, document.title);
-    if (!quiet) fmt::print("{}\n", file);
+  for (std::size_t i = 0; png && i < document.pages.size(); ++i) {
+    write_page_png(document.pages[i], png_page(i), dpi, document.title);
+    if (!quiet) fmt::print("{}\n", png_page(i));
   }
 }
 

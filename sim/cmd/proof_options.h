@@ -22,10 +22,15 @@ struct ProofArguments {
   void add_to(CLI::App& command);
   ProofJob read() const;
   StudySettings study_settings() const;
-  /// Pages must not take the place of what they are made from. Throws InputError.
-  void refuse_own_files(const Order& order, const std::vector<PrintStudy>& studies) const;
+  /// Everything that write() makes from so many pages, and `more`, must not take the place of what they are
+  /// made from. Throws InputError.
+  void refuse_own_files(const Order& order, const std::vector<PrintStudy>& studies, std::size_t pages,
+                        const std::vector<std::string>& more = {}) const;
   /// The PDF, and PNG pages if asked for; says what was written unless quiet.
   void write(const PageDocument& document) const;
+
+ private:
+  std::string png_page(std::size_t i) const;  ///< name of a page's picture, from 0
 };
 
 }  // namespace kirtle

@@ -42,8 +42,9 @@ void run(const ProofArguments& a) {
   for (const PrintStudy& study : studies)
     for (TicketPrint& print : sets_of(job.order, study, settings, notes)) prints.push_back(std::move(print));
   print_notes(notes.all(), a.quiet);
-  a.refuse_own_files(job.order, studies);
-  a.write(press_ticket(job.order, prints, checksum_of(job.order, studies), {job.paper}));
+  const PageDocument document = press_ticket(job.order, prints, checksum_of(job.order, studies), {job.paper});
+  a.refuse_own_files(job.order, studies, document.pages.size());
+  a.write(document);
 }
 
 }  // namespace

@@ -33,11 +33,11 @@ std::vector<TableColumn> ink_columns(const PrintStudy& study, double width) {
   const std::size_t shirts = std::min(study.shirts.size(), kShirtsInTable);
   double used = 0;
   for (std::size_t s = 0; s < shirts; ++s) {
-    columns.push_back({shirts > 1 ? "on " + letter(s) : "as it prints", shirts > 1 ? 13.2 : 17.5});
+    columns.push_back({shirts > 1 ? "on " + letter(s) : kAsItPrints, shirts > 1 ? 13.2 : 17.5});
     used += columns.back().width_mm;
   }
   const double note = (width - used) * 0.46;
-  columns.push_back({"ink", width - used - note});
+  columns.push_back({kInk, width - used - note});
   columns.push_back({"", note});
   return columns;
 }
@@ -154,12 +154,11 @@ void ProofPages::close_up_and_inks(const PrintStudy& study) {
     style.least_row_mm = 5.8;
   }
   flow_.page().picture("close-up", {flow_.x(), flow_.y(), w, h},
-                       std::make_shared<PagePicture>(cut(pixels, w, h)), "A part of the print at real size");
+                       std::make_shared<PagePicture>(cut(pixels, w, h)), kCloseUpAlt);
   TextStyle small;
   small.size_pt = 7.5;
   small.colour = kMidGrey;
-  flow_.page().text("close-up note", {flow_.x(), flow_.y() + h + 0.8, kCloseUp, 4},
-                    "at real size if printed at 100 %", small);
+  flow_.page().text("close-up note", {flow_.x(), flow_.y() + h + 0.8, kCloseUp, 4}, kRealSize, small);
   double beside = h + 6;  // what stands beside the table
   for (std::size_t done = 0; done < rows.size();) {
     const TableFit fit = place_table(flow_.page(), "inks", {table_x, flow_.y(), table_width, flow_.room()},
@@ -183,11 +182,11 @@ void ProofPages::words(const PrintStudy& study) {
   height = std::min(height + 5.4, std::max(flow_.room(), 45.0));
   if (flow_.need(height)) heading();
   Page& page = flow_.page();
-  const double y = flow_.y(), head = place_subheading(page, {flow_.x(), y, left, 6}, "What to expect");
+  const double y = flow_.y(), head = place_subheading(page, {flow_.x(), y, left, 6}, kExpectHeading);
   place_sentences(page, "expectation", {flow_.x(), y + head, left, height - head}, expect, false, kSize);
   if (two) {
     const double x = flow_.x() + left + gap;
-    place_subheading(page, {x, y, right, 6}, "Please tell us");
+    place_subheading(page, {x, y, right, 6}, kAskHeading);
     place_sentences(page, "question", {x, y + head, right, height - head}, asked, true, kSize);
   }
   flow_.down(height + 2);

@@ -72,7 +72,7 @@ void place_garments(Page& page, const std::string& name, const PageBox& box, con
     page.picture(name + " shirt", {gx, gy, width, height},
                  std::make_shared<PagePicture>(
                      draw_garment(garments[i], study.shirts[shirt].print, kPaperPxPerMm * scale)),
-                 location_heading(study.print.location) + " on a drawn shirt, " + study.shirts[shirt].name);
+                 garment_alt(study, study.shirts[shirt].name));
     if (measures && study.print.location != PrintLocation::sleeve) {
       const PageBox print{gx + layout.print.x * scale, gy + layout.print.y * scale,
                           layout.print.width * scale, layout.print.height * scale};

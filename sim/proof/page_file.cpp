@@ -35,16 +35,6 @@ bool is_date(const std::string& text) {
   return true;
 }
 
-void check_ending(const std::filesystem::path& target, const char* ending) {
-  std::string found = target.extension().string();
-  std::transform(found.begin(), found.end(), found.begin(),
-                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  if (found != ending) {
-    throw InputError({target.string(), 0, 0}, std::string("the file's name must end in ") + ending,
-                     std::string("name it, for example, page") + ending + "; nothing was written");
-  }
-}
-
 struct ReleaseSurface {
   void operator()(cairo_surface_t* s) const { cairo_surface_destroy(s); }
   void operator()(cairo_t* c) const { cairo_destroy(c); }
@@ -53,6 +43,16 @@ using Surface = std::unique_ptr<cairo_surface_t, ReleaseSurface>;
 using Context = std::unique_ptr<cairo_t, ReleaseSurface>;
 
 }  // namespace
+
+void check_ending(const std::filesystem::path& target, std::initializer_list<std::string_view> endings) {
+  std::string found = target.extension().string();
+  std::transform(found.begin(), found.end(), found.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  if (std::find(endings.begin(), endings.end(), found) != endings.end()) return;
+  const std::string wanted(*endings.begin());
+  throw InputError({target.string(), 0, 0}, "the file's name must end in " + wanted,
+                   "name it, for example, page" + wanted + "; nothing was written");
+}
 
 std::string pdf_bytes(const PageDocument& document) {
   KIRTLE_CHECK(document.pages.size(), >, std::size_t{0});
@@ -83,7 +83,7 @@ std::string pdf_bytes(const PageDocument& document) {
 }
 
 void write_pdf(const PageDocument& document, const std::filesystem::path& target) {
-  check_ending(target, ".pdf");
+  check_ending(target, {".pdf"});
   ReplacedFile file(target);
   file.write(pdf_bytes(document));
   file.commit();
@@ -124,7 +124,7 @@ PagePicture page_pixels(const Page& page, double dpi) {
 
 void write_page_png(const Page& page, const std::filesystem::path& target, double dpi,
                     const std::string& title) {
-  check_ending(target, ".png");
+  check_ending(target, {".png"});
   const PagePicture pixels = page_pixels(page, dpi);
   const IccOutput srgb = IccOutput::srgb({XYZ{96.42, 100, 82.49}, Intent::relative, true});
   PictureFormat format;

@@ -8,7 +8,9 @@
 #include "proof/page.h"
 
 #include <filesystem>
+#include <initializer_list>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace kirtle {
@@ -20,6 +22,9 @@ struct PageDocument {
   std::string date;      ///< YYYY-MM-DD, of the job, never of the day it is written; empty = none is stated
   std::vector<Page> pages;
 };
+
+/// Throws InputError unless the target's name ends in one of these, capital or small; the first is named.
+void check_ending(const std::filesystem::path& target, std::initializer_list<std::string_view> endings);
 
 /// Throws std::runtime_error if a library fails; InternalError without pages or with a date of another form.
 std::string pdf_bytes(const PageDocument& document);

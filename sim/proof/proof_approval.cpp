@@ -106,11 +106,11 @@ void ProofPages::sign(const PageBox& box) {
   place_tick(page, "approved", {x, box.y + 1.5, third - 2, 7.5}, choices[0]);
   place_tick(page, "approved with changes", {x + third, box.y + 1.5, third - 2, 7.5}, choices[1]);
   place_tick(page, "not approved", {x + 2 * third, box.y + 1.5, third, 7.5}, choices[2]);
-  place_blank(page, "comment", {x, box.y + 9, w, 6}, "Changes or comments");
+  place_blank(page, "comment", {x, box.y + 9, w, 6}, kComments);
   page.line("comment line", {{{x, box.y + 20.5}, {x + w, box.y + 20.5}}, 0.18, kMidGrey, {}, false});
-  place_blank(page, "name", {x, box.y + 22.5, third - 3, 7}, "Name");
-  place_blank(page, "signature", {x + third, box.y + 22.5, third - 3, 7}, "Signature");
-  place_blank(page, "date", {x + 2 * third, box.y + 22.5, third, 7}, "Date");
+  place_blank(page, "name", {x, box.y + 22.5, third - 3, 7}, kName);
+  place_blank(page, "signature", {x + third, box.y + 22.5, third - 3, 7}, kSignature);
+  place_blank(page, "date", {x + 2 * third, box.y + 22.5, third, 7}, kDate);
   style.size_pt = 7.5;
   style.colour = kMidGrey;
   style.wrap = false;

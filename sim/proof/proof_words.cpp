@@ -44,10 +44,13 @@ std::string location_heading(PrintLocation location) {
   return out + " print";
 }
 
-std::string print_heading(const Order& order, const PrintStudy& study) {
-  return fmt::format("{}: {} wide, {} high, {}", location_heading(study.print.location),
-                     both_units(study.width_mm), both_units(study.height_mm),
+std::string size_text(const Order& order, const PrintStudy& study) {
+  return fmt::format("{} wide, {} high, {}", both_units(study.width_mm), both_units(study.height_mm),
                      drop_text(study.print, extreme_sizes(order)));
+}
+
+std::string print_heading(const Order& order, const PrintStudy& study) {
+  return location_heading(study.print.location) + ": " + size_text(order, study);
 }
 
 std::string drop_text(const OrderPrint& print, const ExtremeSizes& sizes) {
@@ -93,6 +96,10 @@ std::string ink_note(const InkStudy& ink, std::size_t shirts) {
   if (ink.printed < 1) add(fmt::format("only as a tint, up to {:.0f} %", 100 * ink.printed));
   if (outside > kOutside) add(fmt::format("more vivid than shown, by dE00 {:.1f}", outside));
   return note;
+}
+
+std::string garment_alt(const PrintStudy& study, const std::string& shirt) {
+  return location_heading(study.print.location) + " on a drawn shirt, " + shirt;
 }
 
 std::string shirt_text(const ShirtStudy& shirt) {

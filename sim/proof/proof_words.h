@@ -8,6 +8,12 @@
 
 namespace kirtle {
 
+constexpr const char *kExpectHeading = "What to expect", *kAskHeading = "Please tell us",
+                     *kAsItPrints = "as it prints", *kInk = "ink",
+                     *kRealSize = "at real size if printed at 100 %",
+                     *kCloseUpAlt = "A part of the print at real size", *kComments = "Changes or comments",
+                     *kName = "Name", *kSignature = "Signature", *kDate = "Date";
+
 /// The order's title, or its first scene's.
 std::string proof_title(const Order& order, const std::vector<PrintStudy>& studies);
 /// "Proof for Harbour choir".
@@ -17,7 +23,9 @@ std::vector<std::string> proof_facts(const Order& order);
 
 /// "front", "left chest" as a heading: "Front print".
 std::string location_heading(PrintLocation location);
-/// "Front print: 11.0 in (280 mm) wide, ...".
+/// "11.0 in (280 mm) wide, ...".
+std::string size_text(const Order& order, const PrintStudy& study);
+/// "Front print: " and its size.
 std::string print_heading(const Order& order, const PrintStudy& study);
 /// "3.0 in (76 mm) below the collar"; both where sizes differ.
 std::string drop_text(const OrderPrint& print, const ExtremeSizes& sizes);
@@ -35,6 +43,8 @@ std::vector<DrawnSize> drawn_sizes(const Order& order);
 /// Beside an ink: what it lies on, tint, what the page cannot show on the first `shirts` shirts. May be
 /// empty.
 std::string ink_note(const InkStudy& ink, std::size_t shirts);
+/// What a picture of a print on a drawn shirt shows.
+std::string garment_alt(const PrintStudy& study, const std::string& shirt);
 /// "Forest green, cotton, 24 shirts".
 std::string shirt_text(const ShirtStudy& shirt);
 
