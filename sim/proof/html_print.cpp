@@ -13,7 +13,7 @@ namespace kirtle {
 
 namespace {
 
-/// Pixels across all drawn shirts of a print together, and of the part at real size at most.
+/// Pixels across all drawn shirts of a print together.
 constexpr double kShirtsPx = 1100;
 
 std::string image(const PagePicture& picture, const std::string& alt, int quality) {
@@ -30,17 +30,6 @@ std::string light_choice(const std::string& light) {
   return out;
 }
 
-/// The middle of a picture's bare border is no sure sample of the cloth: the study's colour is, where it is
-/// known.
-std::string chip(const PrintStudy& study, std::size_t shirt, ColourClasses& colours) {
-  if (shirt >= study.shirts.size()) return {};
-  Rgb8 codes{};
-  for (std::size_t c = 0; c < 3; ++c)
-    codes[c] = static_cast<std::uint8_t>(
-        std::lround(255 * srgb_encode(static_cast<double>(study.shirts[shirt].linear[c]))));
-  return fmt::format(R"(<span class="chip {}"></span>)", colours.name_of(codes));
-}
-
 std::string radios(const std::string& legend, const std::string& kind, std::size_t number,
                    const std::vector<std::string>& inner) {
   if (inner.size() < 2) return fmt::format("<p><b>{}</b>: {}</p>\n", legend, inner.front());
@@ -53,11 +42,11 @@ std::string radios(const std::string& legend, const std::string& kind, std::size
   return out + "</div></fieldset>\n";
 }
 
-std::string switches(const PrintStudy& study, const PrintViews& views, std::size_t number,
-                     ColourClasses& colours) {
+std::string switches(const PrintViews& views, std::size_t number, ColourClasses& colours) {
   std::vector<std::string> shirts, lights;
   for (std::size_t s = 0; s < views.shirts.size(); ++s)
-    shirts.push_back(chip(study, s, colours) + html_text(views.shirts[s]));
+    shirts.push_back(fmt::format("<span class=\"chip {}\"></span>{}", colours.name_of(views.cloth[s]),
+                                 html_text(views.shirts[s])));
   for (const std::string& light : views.lights) lights.push_back(html_text(light_choice(light)));
   std::string out = "<div class=\"switches\">\n" + radios("Shirt", "shirt", number, shirts) +
                     radios("Light", "light", number, lights);
@@ -94,7 +83,7 @@ std::string stage(const PrintStudy& study, const PrintViews& views, std::size_t 
   out +=
       "<div class=\"line\"></div></div>\n<p class=\"status\" role=\"status\" "
       "aria-live=\"polite\"></p></div>\n";
-  out += "<div>" + switches(study, views, number, colours);
+  out += "<div>" + switches(views, number, colours);
   std::string note = fmt::format("Drawn on size {}.", to_string(views.size));
   if (views.shirts.size() < views.shirts_in_all)
     note += fmt::format(" The first {} of {} shirts are shown.", views.shirts.size(), views.shirts_in_all);
@@ -106,7 +95,7 @@ std::string stage(const PrintStudy& study, const PrintViews& views, std::size_t 
 
 std::string inks_table(const PrintStudy& study, ColourClasses& colours) {
   const std::size_t shirts = std::min(study.shirts.size(), kMostViewShirts);
-  std::string out = "<div class=\"wide\"><table><thead><tr>";
+  std::string out = "<div class=\"wide\"><table class=\"inks\"><thead><tr>";
   for (std::size_t s = 0; s < shirts; ++s)
     out += "<th scope=\"col\">" +
            (study.shirts.size() > 1 ? "on " + html_text(study.shirts[s].name) : std::string(kAsItPrints)) +
@@ -187,7 +176,9 @@ std::string print_section(const Order& order, const PrintStudy& study, const Pri
       number, location_heading(study.print.location), html_text(size_text(order, study)));
   out += stage(study, views, number, quality, colours);
   out += "<div class=\"sheet\">\n<div><h3>Inks</h3>\n" + inks_table(study, colours) + "</div>\n";
-  out += "<div class=\"close\"><h3>Close up</h3>\n<figure>" +
+  rules += fmt::format("@media print {{ .real-{} img {{ width: {:.2f}mm; }} }}\n", number,
+                       study.close_up.width / study.close_up.px_per_mm);
+  out += fmt::format("<div class=\"close real-{}\">", number) + "<h3>Close up</h3>\n<figure>" +
          image(close_up(study.close_up), kCloseUpAlt, 90) +
          fmt::format("<figcaption>{}</figcaption></figure></div>\n", kRealSize);
   out += "<div class=\"full\"><h3>To scale</h3>\n" + shirts_panel(order, study, number, quality, rules) +

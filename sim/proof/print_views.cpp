@@ -49,12 +49,9 @@ PagePicture window_on_ground(const PagePicture& picture, int x0, int y0, int wid
   return out;
 }
 
-std::array<float, 3> bare_cloth(const Scene& scene, const PrintModel& model) {
+Rgb8 bare_cloth(const Scene& scene, const PrintModel& model) {
   const PointReading bare = read_printed(scene, model, std::vector<double>(model.plates.size(), 0.0));
-  const Rgb8 codes = srgb_codes8(bare.srgb.linear);
-  std::array<float, 3> out{};
-  for (std::size_t i = 0; i < 3; ++i) out[i] = static_cast<float>(srgb_decode(codes[i] / 255.0));
-  return out;
+  return srgb_codes8(bare.srgb.linear);
 }
 
 }  // namespace
@@ -105,6 +102,7 @@ PrintViews print_views(const Order& order, const PrintStudy& study, std::size_t 
   const double print_px_per_mm = px_per_mm * g.print_width_mm / study.width_mm;
 
   const auto plates = read_printing_plates(study.scene, notes);
+  InkBox box;
   double done = 0;
   for (const std::string& id : ids) {
     for (const std::string& light : out.lights) {
@@ -117,12 +115,16 @@ PrintViews print_views(const Order& order, const PrintStudy& study, std::size_t 
       scene.ppi = study.scene.ppi;  // at the printing size
       scene.art_box = study.scene.art_box;
       const Prediction prediction(scene, plates);
-      const PrintPixels print =
-          print_pixels(prediction, ink_box(prediction), print_px_per_mm, settings.threads);
-      g.cloth = bare_cloth(scene, prediction.model());
+      if (box.width() == 0) box = ink_box(prediction);  // of the plates: the same for all
+      const PrintPixels print = print_pixels(prediction, box, print_px_per_mm, settings.threads);
+      const Rgb8 cloth = bare_cloth(scene, prediction.model());
+      for (std::size_t c = 0; c < 3; ++c) g.cloth[c] = static_cast<float>(srgb_decode(cloth[c] / 255.0));
       out.pictures.push_back(
           window_on_ground(draw_garment(g, print, px_per_mm), x0, y0, kViewWidth, kViewHeight));
-      if (light == out.lights.front()) out.shirts.push_back(scene.shirt.name);
+      if (light == out.lights.front()) {
+        out.shirts.push_back(scene.shirt.name);
+        out.cloth.push_back(cloth);
+      }
       done += 1;
       if (progress) progress(done / static_cast<double>(ids.size() * out.lights.size()));
     }

@@ -11,6 +11,7 @@ constexpr int kViewWidth = 640, kViewHeight = 800;  ///< pixels
 
 struct PrintViews {
   std::vector<std::string> shirts;    ///< names; the first is the one ordered most, or the scene's
+  std::vector<Rgb8> cloth;            ///< bare, under the first light, one a shirt
   std::vector<std::string> lights;    ///< of light_names(); the first is the scene's
   std::size_t shirts_in_all = 0;      ///< more than shirts.size(): the others are left out
   ShirtSize size = ShirtSize::l;      ///< drawn
