@@ -6,6 +6,7 @@
 #include "proof/page.h"
 
 #include <array>
+#include <optional>
 #include <vector>
 
 namespace kirtle {
@@ -61,7 +62,14 @@ struct GarmentLayout {
 };
 GarmentLayout lay_garment(const Garment& garment);
 
-/// The garment with the print at px_per_mm, see-through round it. The print is stretched to its stated size.
-PagePicture draw_garment(const Garment& garment, const PrintPixels& print, double px_per_mm);
+/// A part of a drawn garment, pixels from its picture's top left corner; it may reach beyond the picture.
+struct GarmentWindow {
+  int x0 = 0, y0 = 0, width = 0, height = 0;
+};
+
+/// The garment with the print at px_per_mm, see-through round it; the window alone if one is given. The print
+/// is stretched to its stated size.
+PagePicture draw_garment(const Garment& garment, const PrintPixels& print, double px_per_mm,
+                         const std::optional<GarmentWindow>& window = {});
 
 }  // namespace kirtle

@@ -251,16 +251,20 @@ GarmentLayout lay_garment(const Garment& g) {
   return out;
 }
 
-PagePicture draw_garment(const Garment& g, const PrintPixels& print, double px_per_mm) {
+PagePicture draw_garment(const Garment& g, const PrintPixels& print, double px_per_mm,
+                         const std::optional<GarmentWindow>& window) {
   const Cut k(g);
   const GarmentLayout layout = lay_garment(g);
   const bool back = view_of(g.location) == GarmentView::back;
   const double seam = back ? k.back_seam : k.front_seam;
+  const int whole_width = std::max(1, static_cast<int>(std::lround(k.width * px_per_mm)));
+  const int whole_height = std::max(1, static_cast<int>(std::lround(k.height * px_per_mm)));
+  const GarmentWindow part = window.value_or(GarmentWindow{0, 0, whole_width, whole_height});
   PagePicture out;
-  out.width = std::max(1, static_cast<int>(std::lround(k.width * px_per_mm)));
-  out.height = std::max(1, static_cast<int>(std::lround(k.height * px_per_mm)));
+  out.width = part.width;
+  out.height = part.height;
   const auto mask = [&](const auto& draw) {
-    Mask m(out.width, out.height, px_per_mm);
+    Mask m(whole_width, whole_height, px_per_mm);
     draw(m.pen());
     m.finish();
     return m;
@@ -307,8 +311,12 @@ PagePicture draw_garment(const Garment& g, const PrintPixels& print, double px_p
   const double centre_x = layout.print.x + layout.print.width / 2,
                centre_y = layout.print.y + layout.print.height / 2;
   out.rgba.reserve(4 * static_cast<std::size_t>(out.width) * static_cast<std::size_t>(out.height));
-  for (int py = 0; py < out.height; ++py) {
-    for (int px = 0; px < out.width; ++px) {
+  for (int py = part.y0; py < part.y0 + part.height; ++py) {
+    for (int px = part.x0; px < part.x0 + part.width; ++px) {
+      if (px < 0 || py < 0 || px >= whole_width || py >= whole_height) {
+        out.rgba.insert(out.rgba.end(), {0, 0, 0, 0});
+        continue;
+      }
       const double x = (px + 0.5) / px_per_mm, y = (py + 0.5) / px_per_mm;
       const double in_sleeve = sleeves.at(px, py), in_body = body.at(px, py), in_collar = collar.at(px, py),
                    in_inside = inside.at(px, py), on_outline = outline.at(px, py);

@@ -25,30 +25,6 @@ std::vector<std::string> shirt_ids(const Order& order, const PrintStudy& study) 
   return out;
 }
 
-/// `width` x `height` pixels of a see-through picture from x0, y0 on, which may lie outside it, on the
-/// ground.
-PagePicture window_on_ground(const PagePicture& picture, int x0, int y0, int width, int height) {
-  const std::array<double, 3> ground{255 * kPaleGrey.r, 255 * kPaleGrey.g, 255 * kPaleGrey.b};
-  PagePicture out;
-  out.width = width;
-  out.height = height;
-  out.rgba.reserve(4 * static_cast<std::size_t>(width) * static_cast<std::size_t>(height));
-  for (int y = y0; y < y0 + height; ++y) {
-    for (int x = x0; x < x0 + width; ++x) {
-      const bool in = x >= 0 && y >= 0 && x < picture.width && y < picture.height;
-      const std::size_t at = in ? 4 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width) +
-                                       static_cast<std::size_t>(x))
-                                : 0;
-      const double cover = in ? picture.rgba[at + 3] / 255.0 : 0;
-      for (std::size_t c = 0; c < 3; ++c)
-        out.rgba.push_back(
-            static_cast<std::uint8_t>(std::lround(ground[c] + cover * (picture.rgba[at + c] - ground[c]))));
-      out.rgba.push_back(255);
-    }
-  }
-  return out;
-}
-
 Rgb8 bare_cloth(const Scene& scene, const PrintModel& model) {
   const PointReading bare = read_printed(scene, model, std::vector<double>(model.plates.size(), 0.0));
   return srgb_codes8(bare.srgb.linear);
@@ -57,7 +33,16 @@ Rgb8 bare_cloth(const Scene& scene, const PrintModel& model) {
 }  // namespace
 
 PagePicture on_ground(const PagePicture& picture) {
-  return window_on_ground(picture, 0, 0, picture.width, picture.height);
+  const std::array<double, 3> ground{255 * kPaleGrey.r, 255 * kPaleGrey.g, 255 * kPaleGrey.b};
+  PagePicture out = picture;
+  for (std::size_t at = 0; at < out.rgba.size(); at += 4) {
+    const double cover = picture.rgba[at + 3] / 255.0;
+    for (std::size_t c = 0; c < 3; ++c)
+      out.rgba[at + c] =
+          static_cast<std::uint8_t>(std::lround(ground[c] + cover * (picture.rgba[at + c] - ground[c])));
+    out.rgba[at + 3] = 255;
+  }
+  return out;
 }
 
 std::vector<std::string> view_lights(const std::string& first) {
@@ -94,10 +79,10 @@ PrintViews print_views(const Order& order, const PrintStudy& study, std::size_t 
       {kLeastWidthMm, kRound * g.print_width_mm, kRound * g.print_height_mm * kViewWidth / kViewHeight});
   const double px_per_mm = kViewWidth / shown_mm;
   const GarmentLayout layout = lay_garment(g);
-  const int x0 = static_cast<int>(std::lround((layout.print.x + layout.print.width / 2) * px_per_mm)) -
-                 kViewWidth / 2,
-            y0 = static_cast<int>(std::lround((layout.print.y + layout.print.height / 2) * px_per_mm)) -
-                 kViewHeight / 2;
+  const GarmentWindow window{
+      static_cast<int>(std::lround((layout.print.x + layout.print.width / 2) * px_per_mm)) - kViewWidth / 2,
+      static_cast<int>(std::lround((layout.print.y + layout.print.height / 2) * px_per_mm)) - kViewHeight / 2,
+      kViewWidth, kViewHeight};
   // The print may be drawn at another width than its plates' (a second set of screens).
   const double print_px_per_mm = px_per_mm * g.print_width_mm / study.width_mm;
 
@@ -119,8 +104,7 @@ PrintViews print_views(const Order& order, const PrintStudy& study, std::size_t 
       const PrintPixels print = print_pixels(prediction, box, print_px_per_mm, settings.threads);
       const Rgb8 cloth = bare_cloth(scene, prediction.model());
       for (std::size_t c = 0; c < 3; ++c) g.cloth[c] = static_cast<float>(srgb_decode(cloth[c] / 255.0));
-      out.pictures.push_back(
-          window_on_ground(draw_garment(g, print, px_per_mm), x0, y0, kViewWidth, kViewHeight));
+      out.pictures.push_back(on_ground(draw_garment(g, print, px_per_mm, window)));
       if (light == out.lights.front()) {
         out.shirts.push_back(scene.shirt.name);
         out.cloth.push_back(cloth);
