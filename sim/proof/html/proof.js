@@ -61,7 +61,9 @@
     told.textContent = 'The text is selected: copy it.';
   }
   button.addEventListener('click', function () {
-    if (!navigator.clipboard) return select();
-    navigator.clipboard.writeText(reply.textContent).then(function () { told.textContent = 'Copied.'; }, select);
+    select();  // a browser may never say whether it lets a page copy
+    if (navigator.clipboard) {
+      navigator.clipboard.writeText(reply.textContent).then(function () { told.textContent = 'Copied.'; }, function () {});
+    }
   });
 }());
