@@ -31,11 +31,10 @@ std::string joined(const std::vector<std::string>& names) {
   return out;
 }
 
-/// "Cream (on Sand, cotton)": what is said of several shirts, shirt by shirt only where there are several.
+/// "Cream (on Sand, cotton)": the shirts are named only where it holds on some of several.
 std::string on_shirts(const PrintStudy& study, const std::string& what,
                       const std::vector<std::string>& shirts) {
-  if (study.shirts.size() == 1) return what;
-  if (shirts.size() == study.shirts.size()) return what + " (on all shirts)";
+  if (shirts.size() == study.shirts.size()) return what;
   std::string out = what + " (on ";
   for (std::size_t i = 0; i < shirts.size(); ++i) out += (i > 0 ? "; " : "") + shirts[i];
   return out + ")";

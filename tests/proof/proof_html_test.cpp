@@ -188,7 +188,11 @@ TEST_F(ProofHtml, SaysWhatThePaperSays) {
   add(expectations(made.studies[0]));
   add(questions(o, made.studies[0]));
   add(approval_choices());
-  for (const InkStudy& ink : made.studies[0].inks) add({ink.customer, ink_note(ink, 2)});
+  for (const InkStudy& ink : made.studies[0].inks) {
+    add({ink.customer, ink_note(ink, 2)});
+    for (const InkOnShirt& on : ink.on)  // its swatch
+      EXPECT_THAT(made.html, HasSubstr("{ background: " + hex_text(on.codes) + "; }"));
+  }
   for (const DrawnSize& drawn : drawn_sizes(o)) add({drawn.caption});
   for (const std::string& text : texts) {
     EXPECT_THAT(made.html, HasSubstr(html_text(text)));
