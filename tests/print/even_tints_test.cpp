@@ -1,4 +1,5 @@
 // Tints under the loupe are even: the right coverage, and no beat of the dots against the device's raster.
+#include "base/parallel.h"
 #include "plate/plate_image.h"
 #include "print/loupe_plate.h"
 #include "screen/low_frequency.h"
@@ -82,7 +83,12 @@ class EvenTints : public testing::TestWithParam<int> {
   /// each angle (at 2400 one shape an angle) with the tones and line counts in turn.
   void run(double per_inch, const std::vector<double>& angles) {
     const bool all = std::getenv("KIRTLE_ALL_SCREENS") != nullptr, fine = per_inch > 2000;
-    std::map<std::string, Sum> sums;
+    struct Screen {
+      int shape;
+      double tone;
+      HalftoneScreen halftone;
+    };
+    std::vector<Screen> screens;
     int turn = 0;
     for (std::size_t a = 0; a < angles.size(); ++a) {
       for (std::size_t s = 0; s < std::size(kShapes); ++s) {
@@ -93,15 +99,24 @@ class EvenTints : public testing::TestWithParam<int> {
           h.shape = kShapes[s];
           h.angle_deg = angles[a];
           h.lpi = kLines[k % std::size(kLines)];
-          const double tone = kTones[k % std::size(kTones)];
-          const Evenness e = evenness(h, tone, per_inch);
-          sums[kShapeNames[s]].add(e);
-          sums["all"].add(e);
-          EXPECT_NEAR(e.error, 0, 0.002) << kShapeNames[s] << ' ' << angles[a] << ' ' << h.lpi << ' ' << tone;
-          EXPECT_LT(e.beat, 0.003) << kShapeNames[s] << ' ' << angles[a] << ' ' << h.lpi << ' ' << tone;
+          screens.push_back({static_cast<int>(s), kTones[k % std::size(kTones)], h});
         }
         turn += a % std::size(kShapes) == 4 ? 2 : 1;  // so that no shape keeps to few tones
       }
+    }
+    std::vector<Evenness> found(screens.size());
+    parallel_for(screens.size(), 0, [&](std::size_t i, unsigned) {
+      found[i] = evenness(screens[i].halftone, screens[i].tone, per_inch);
+    });
+    std::map<std::string, Sum> sums;
+    for (std::size_t i = 0; i < screens.size(); ++i) {
+      const auto& [shape, tone, h] = screens[i];
+      sums[kShapeNames[shape]].add(found[i]);
+      sums["all"].add(found[i]);
+      EXPECT_NEAR(found[i].error, 0, 0.002)
+          << kShapeNames[shape] << ' ' << h.angle_deg << ' ' << h.lpi << ' ' << tone;
+      EXPECT_LT(found[i].beat, 0.003)
+          << kShapeNames[shape] << ' ' << h.angle_deg << ' ' << h.lpi << ' ' << tone;
     }
     for (const auto& [name, sum] : sums) {
       std::printf(
