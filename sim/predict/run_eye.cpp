@@ -299,35 +299,41 @@ double farthest_apart(std::span<const RegisterOffset> offsets, double width_mm, 
   return farthest;
 }
 
+PictureView ShirtPicture::view() const { return {xyz, width, height}; }
+
+ShirtPicture shirt_picture(const Prediction& shirt, const EyeSettings& settings) {
+  const int side = side_at(shirt.ppi());
+  const int width_in = shirt.renderer().width(), height_in = shirt.renderer().height();
+  ShirtPicture out{(width_in + side - 1) / side, (height_in + side - 1) / side, {}};
+  std::vector<XYZ> sum(at(0, out.height, out.width));
+  shirt.renderer().render(1, settings.threads, {}, [&](int y0, int rows, std::span<const XYZf> xyz) {
+    for (int y = 0; y < rows; ++y) {
+      const int v = (y0 + y) / side, tall = std::min(side, height_in - v * side);
+      for (int x = 0; x < width_in; ++x) {
+        const int u = x / side, wide = std::min(side, width_in - u * side);
+        const XYZf& c = xyz[at(x, y, width_in)];
+        sum[at(u, v, out.width)] +=
+            XYZ{static_cast<double>(c.x), static_cast<double>(c.y), static_cast<double>(c.z)} *
+            (1.0 / (wide * tall));
+      }
+    }
+  });
+  out.xyz.reserve(sum.size());
+  for (const XYZ& c : sum)
+    out.xyz.push_back({static_cast<float>(c.x), static_cast<float>(c.y), static_cast<float>(c.z)});
+  return out;
+}
+
+SpatialLab eye_of(const Prediction& in_register, const EyeSettings& settings) {
+  return SpatialLab(in_register.ppi() / side_at(in_register.ppi()), settings.distance,
+                    in_register.model().table.weights().white);
+}
+
 SeenDifference seen_whole(const Prediction& in_register, const Prediction& shirt,
                           const EyeSettings& settings) {
-  const int side = side_at(in_register.ppi());
-  const int width_in = in_register.renderer().width(), height_in = in_register.renderer().height();
-  const int width = (width_in + side - 1) / side, height = (height_in + side - 1) / side;
-  const auto picture = [&](const Prediction& p) {
-    std::vector<XYZ> sum(at(0, height, width));
-    p.renderer().render(1, settings.threads, {}, [&](int y0, int rows, std::span<const XYZf> xyz) {
-      for (int y = 0; y < rows; ++y) {
-        const int v = (y0 + y) / side, tall = std::min(side, height_in - v * side);
-        for (int x = 0; x < width_in; ++x) {
-          const int u = x / side, wide = std::min(side, width_in - u * side);
-          const XYZf& c = xyz[at(x, y, width_in)];
-          sum[at(u, v, width)] +=
-              XYZ{static_cast<double>(c.x), static_cast<double>(c.y), static_cast<double>(c.z)} *
-              (1.0 / (wide * tall));
-        }
-      }
-    });
-    std::vector<XYZf> out;
-    for (const XYZ& c : sum)
-      out.push_back({static_cast<float>(c.x), static_cast<float>(c.y), static_cast<float>(c.z)});
-    return out;
-  };
-  const SpatialLab eye(in_register.ppi() / side, settings.distance,
-                       in_register.model().table.weights().white);
-  const std::vector<XYZf> a = picture(in_register), b = picture(shirt);
-  return eye.difference(eye.see({a, width, height}, settings.threads),
-                        eye.see({b, width, height}, settings.threads), settings.threads);
+  const SpatialLab eye = eye_of(in_register, settings);
+  return eye.difference(eye.see(shirt_picture(in_register, settings).view(), settings.threads),
+                        eye.see(shirt_picture(shirt, settings).view(), settings.threads), settings.threads);
 }
 
 }  // namespace kirtle

@@ -85,6 +85,16 @@ class RunEye {
   std::vector<std::array<double, 4>> weight_;  ///< of each plate's shift in the placement, 2 x 2
 };
 
+/// A print as the eye gets it: area means at about 100 per inch.
+struct ShirtPicture {
+  int width = 0, height = 0;
+  std::vector<XYZf> xyz;
+  PictureView view() const;  ///< of this, which must outlive it
+};
+ShirtPicture shirt_picture(const Prediction& shirt, const EyeSettings& settings);
+/// The eye that pictures of this print are shown to.
+SpatialLab eye_of(const Prediction& in_register, const EyeSettings& settings);
+
 /// The slow twin: the shirt's picture rendered and filtered whole. in_register and shirt: predictions of the
 /// two; at the resolution of RunEye.
 SeenDifference seen_whole(const Prediction& in_register, const Prediction& shirt,
