@@ -1,7 +1,9 @@
 #include "print/loupe_plate.h"
 
 #include "base/check.h"
+#include "base/wide.h"
 #include "screen/dot_cells.h"
+#include "screen/threshold_row.h"
 
 #include <algorithm>
 #include <climits>
@@ -17,6 +19,9 @@ constexpr double kBlurReach = 3.5;    // standard deviations
 // Device pixels a period: with fewer there is nothing to count, with more the beat is under .2 % uncounted.
 constexpr double kCoarsePeriod = 3, kFinePeriod = 64;
 constexpr double kMostStretch = 1.02;  // of a period by register, with room
+// A tint's pixel until its dots are counted: what it is with the dot's ink and without, dots lost and holes
+// filled.
+constexpr std::uint8_t kInkAnyway = 4, kInkIfDot = 8;
 
 ToneSettings dots_of(const CoverSettings& settings) {
   ToneSettings tone = settings.tone;
@@ -65,17 +70,82 @@ void blur(std::vector<float>& in, int half, const std::vector<float>& kernel, co
 
 }  // namespace
 
+/// Device pixels of a rectangle on the plate and on its screen.
+struct LoupePlate::Places {
+  struct Place {
+    double sx, sy;      ///< plate pixels, whole numbers at their centres
+    double x_mm, y_mm;  ///< on the plate
+  };
+  Place operator()(int x, int y) const {
+    Place p{};
+    cover.source_of((raster.x_mm + (rect.x + x) * raster.pitch_mm) * px_per_mm - 0.5,
+                    (raster.y_mm + (rect.y + y) * raster.pitch_mm) * px_per_mm - 0.5, p.sx, p.sy);
+    p.x_mm = (p.sx + 0.5) * mm_per_px;
+    p.y_mm = (p.sy + 0.5) * mm_per_px;
+    return p;
+  }
+
+  const PlateCover& cover;
+  const DeviceRaster& raster;
+  const DeviceRect& rect;
+  double px_per_mm = cover.ppi() / kMmPerInch, mm_per_px = kMmPerInch / cover.ppi();
+};
+
 /// What the plate has at its own places, asked row by row: the four pixels about a place are read once for
 /// all device pixels between them.
 class LoupePlate::Points {
  public:
-  Points(const PlateCover& cover, const PlateBand& band) : cover_(cover), rows_(band.rows) {}
+  static constexpr double kPaper = DotCells::kNoTint, kInk = DotCells::kNoTint - 1;
 
-  /// sx, sy: in plate pixels, whole numbers at their centres.
-  Point at(double sx, double sy) {
+  Points(const PlateCover& cover, const PlateBand& band) : cover_(cover), band_(band), rows_(band.rows) {}
+
+  /// The film's tone within a tint, else kPaper or kInk by the contour: of pixels from .. to - 1 of a row.
+  void row(const Places& places, int y, int from, int to, double* out) {
+    double step = 0;  // plate pixels a device pixel
+    {
+      const Places::Place a = places(0, y), b = places(1, y);
+      step = b.sx - a.sx;
+    }
+    for (int x = from; x < to;) {
+      const Places::Place first = places(x, y);
+      const int ix = floor_of(first.sx), iy = floor_of(first.sy);
+      const std::int32_t square = band_.square(ix, iy);
+      if (square == PlateBand::kBandMixed) {
+        *out++ = at(first.sx, first.sy);
+        ++x;
+        continue;
+      }
+      int last = ix;  // of the squares alike
+      const int most = ix + static_cast<int>((to - x) * step) + 1;
+      while (last < most && band_.square(last + 1, iy) == square) ++last;
+      int n = std::clamp(static_cast<int>((last + 1 - first.sx) / step), 1, to - x);
+      for (; n > 1; n = (n + 1) / 2) {
+        const Places::Place end = places(x + n - 1, y);
+        if (floor_of(end.sx) <= last && floor_of(end.sy) == iy) break;
+        if (n == 2) {
+          n = 1;
+          break;
+        }
+      }
+      const double film = square == PlateBand::kBandPaper ? kPaper
+                          : square == PlateBand::kBandInk ? kInk
+                                                          : cover_.image().film(ix, iy);
+      std::fill_n(out, n, film);
+      out += n;
+      x += n;
+    }
+  }
+
+ private:
+  static int floor_of(double x) {
+    const int whole = static_cast<int>(x);
+    return static_cast<double>(whole) > x ? whole - 1 : whole;
+  }
+
+  double at(double sx, double sy) {
     const int ix = floor_of(sx), iy = floor_of(sy);
     if (ix != ix_ || iy != iy_) read(ix, iy);
-    if (same_) return {film_[0], tint_[0], distance_[0] < 0};
+    if (same_) return tint_[0] ? film_[0] : distance_[0] < 0 ? kInk : kPaper;
     const double fx = sx - ix, fy = sy - iy;
     const double w[4] = {(1 - fx) * (1 - fy), fx * (1 - fy), (1 - fx) * fy, fx * fy};
     const int nearest = (fx >= 0.5 ? 1 : 0) + (fy >= 0.5 ? 2 : 0);
@@ -85,14 +155,8 @@ class LoupePlate::Points {
       if (counts_[k]) weight += w[k];
       distance += w[k] * distance_[k];
     }
-    if (!tint_[nearest]) return {0, false, distance < 0};
-    return {film / weight, true, false};
-  }
-
- private:
-  static int floor_of(double x) {
-    const int whole = static_cast<int>(x);
-    return static_cast<double>(whole) > x ? whole - 1 : whole;
+    if (!tint_[nearest]) return distance < 0 ? kInk : kPaper;
+    return film / weight;
   }
 
   void read(int ix, int iy) {
@@ -121,6 +185,7 @@ class LoupePlate::Points {
   }
 
   const PlateCover& cover_;
+  const PlateBand& band_;
   const DistanceRows& rows_;
   int ix_ = -2000000000, iy_ = 0;  // none yet
   double film_[4] = {}, distance_[4] = {};
@@ -146,7 +211,7 @@ int LoupePlate::period_margin(double pitch_mm) const {
 PlateBand LoupePlate::band(const DeviceRaster& raster, const DeviceRect& rect) const {
   const double px_per_mm = cover_.ppi() / kMmPerInch;
   const int more = period_margin(raster.pitch_mm);
-  double low = 1e30, high = -1e30;
+  double low = 1e30, high = -1e30, left = 1e30, right = -1e30;
   for (const int x : {rect.x - more, rect.x + rect.width - 1 + more}) {
     for (const int y : {rect.y - more, rect.y + rect.height - 1 + more}) {
       double sx = 0, sy = 0;
@@ -154,47 +219,72 @@ PlateBand LoupePlate::band(const DeviceRaster& raster, const DeviceRect& rect) c
                        (raster.y_mm + y * raster.pitch_mm) * px_per_mm - 0.5, sx, sy);
       low = std::min(low, sy);
       high = std::max(high, sy);
+      left = std::min(left, sx);
+      right = std::max(right, sx);
     }
   }
   const int from = static_cast<int>(std::floor(low)) - 1;
-  return {contour_distance(cover_.image(), from, static_cast<int>(std::ceil(high)) + 2 - from,
-                           cover_.spread_px(), cover_.reach_px())};
+  PlateBand out{contour_distance(cover_.image(), from, static_cast<int>(std::ceil(high)) + 2 - from,
+                                 cover_.spread_px(), cover_.reach_px()),
+                {},
+                0,
+                0};
+  find_squares(left, right, out);
+  return out;
 }
 
-/// Device pixels of a rectangle on the plate and on its screen.
-struct LoupePlate::Places {
-  struct Place {
-    double sx, sy;      ///< plate pixels, whole numbers at their centres
-    double x_mm, y_mm;  ///< on the plate
-  };
-  Place operator()(int x, int y) const {
-    Place p{};
-    cover.source_of((raster.x_mm + (rect.x + x) * raster.pitch_mm) * px_per_mm - 0.5,
-                    (raster.y_mm + (rect.y + y) * raster.pitch_mm) * px_per_mm - 0.5, p.sx, p.sy);
-    p.x_mm = (p.sx + 0.5) * mm_per_px;
-    p.y_mm = (p.sy + 0.5) * mm_per_px;
-    return p;
+void LoupePlate::find_squares(double left, double right, PlateBand& band) const {
+  const PlateImage& image = cover_.image();
+  const DistanceRows& rows = band.rows;
+  band.x0 = static_cast<int>(std::floor(left));
+  band.columns = static_cast<int>(std::floor(right)) + 1 - band.x0;
+  const auto columns = static_cast<std::size_t>(band.columns);
+  band.squares.resize(columns * static_cast<std::size_t>(rows.rows - 1));
+  std::vector<std::int32_t> above, below(columns + 1);
+  for (int row = 0; row < rows.rows; ++row) {
+    const int y = rows.y0 + row;
+    std::swap(above, below);
+    below.assign(columns + 1, PlateBand::kBandPaper);
+    const int x0 = std::max(band.x0, 0), x1 = std::min(band.x0 + band.columns + 1, image.width);
+    for (int x = x0; x < x1 && y >= 0 && y < image.height; ++x) {
+      const auto i =
+          static_cast<std::size_t>(row) * static_cast<std::size_t>(rows.width) + static_cast<std::size_t>(x);
+      const auto value =
+          static_cast<std::size_t>(y) * static_cast<std::size_t>(image.width) + static_cast<std::size_t>(x);
+      below[static_cast<std::size_t>(x - band.x0)] =
+          rows.tint[i] != 0
+              ? PlateBand::kBandTint + (image.bits == 8 ? image.ink8[value] : image.ink16[value])
+          : rows.distance[i] < 0 ? PlateBand::kBandInk
+                                 : PlateBand::kBandPaper;
+    }
+    if (row == 0) continue;
+    std::int32_t* to = band.squares.data() + static_cast<std::size_t>(row - 1) * columns;
+    for (std::size_t c = 0; c < columns; ++c) {
+      const bool same = above[c] == above[c + 1] && above[c] == below[c] && above[c] == below[c + 1];
+      to[c] = same ? above[c] : PlateBand::kBandMixed;
+    }
   }
-
-  const PlateCover& cover;
-  const DeviceRaster& raster;
-  const DeviceRect& rect;
-  double px_per_mm = cover.ppi() / kMmPerInch, mm_per_px = kMmPerInch / cover.ppi();
-};
+}
 
 void LoupePlate::states(const PlateBand& band, const DeviceRaster& raster, const DeviceRect& rect,
                         std::span<std::uint8_t> out) const {
   KIRTLE_CHECK(out.size(), ==, rect.pixels());
   const Places places{cover_, raster, rect};
-  if (period_margin(raster.pitch_mm) > 0 && any_tint(band, places)) return counted_states(band, places, out);
+  if (period_margin(raster.pitch_mm) > 0 && counted_states(band, places, out)) return;
   Points points(cover_, band);
-  std::size_t i = 0;
+  std::vector<double> film(static_cast<std::size_t>(rect.width));
+  std::uint8_t* to = out.data();
   for (int y = 0; y < rect.height; ++y) {
+    points.row(places, y, 0, rect.width, film.data());
     for (int x = 0; x < rect.width; ++x) {
-      const Places::Place at = places(x, y);
-      const Point p = points.at(at.sx, at.sy);
-      const bool ink = p.tint ? dots_.inked(at.x_mm, at.y_mm, p.film) : p.ink;
-      out[i++] = static_cast<std::uint8_t>((ink ? kDeviceInk : 0) | (p.tint ? kDeviceTint : 0));
+      const double value = film[static_cast<std::size_t>(x)];
+      if (value > DotCells::kNoTint) {
+        const Places::Place at = places(x, y);
+        const bool ink = dots_.inked(at.x_mm, at.y_mm, value);
+        *to++ = ink ? kDeviceInk | kDeviceTint : kDeviceTint;
+      } else {
+        *to++ = value == Points::kInk ? kDeviceInk : 0;
+      }
     }
   }
 }
@@ -210,48 +300,64 @@ PeriodStep LoupePlate::period_step(double pitch_mm) const {
           dots_.v((x1 - x0) * mm, (y1 - y0) * mm), dots_.v((x2 - x0) * mm, (y2 - y0) * mm)};
 }
 
-bool LoupePlate::any_tint(const PlateBand& band, const Places& places) const {
-  const PlateImage& image = cover_.image();
-  double left = 1e30, right = -1e30, top = 1e30, bottom = -1e30;
-  for (const int x : {0, places.rect.width - 1}) {
-    for (const int y : {0, places.rect.height - 1}) {
-      const Places::Place at = places(x, y);
-      left = std::min(left, at.sx);
-      right = std::max(right, at.sx);
-      top = std::min(top, at.sy);
-      bottom = std::max(bottom, at.sy);
-    }
+namespace {
+
+/// Places of one row on the screen, in periods.
+template <class Places>
+KIRTLE_WIDE void places_of_row(const Places& places, const PrintedDots& dots, int y, int x0, std::size_t n,
+                               double* __restrict u, double* __restrict v) {
+  for (std::size_t i = 0; i < n; ++i) {
+    const auto at = places(x0 + static_cast<int>(i), y);
+    u[i] = dots.u(at.x_mm, at.y_mm);
+    v[i] = dots.v(at.x_mm, at.y_mm);
   }
-  const auto whole = [](double at, int size) { return std::clamp(static_cast<int>(at), 0, size - 1); };
-  const int x0 = whole(left - 1, image.width), x1 = whole(right + 2, image.width);
-  for (int y = whole(top - 1, image.height); y <= whole(bottom + 2, image.height); ++y) {
-    const std::uint8_t* row = band.rows.tint.data() + static_cast<std::size_t>(y - band.rows.y0) *
-                                                          static_cast<std::size_t>(band.rows.width);
-    if (std::any_of(row + x0, row + x1 + 1, [](std::uint8_t tint) { return tint != 0; })) return true;
-  }
-  return false;
 }
 
-void LoupePlate::counted_states(const PlateBand& band, const Places& places,
+}  // namespace
+
+/// False, and nothing done, if there is no tint.
+bool LoupePlate::counted_states(const PlateBand& band, const Places& places,
                                 std::span<std::uint8_t> out) const {
-  constexpr std::uint8_t kInkAnyway = 4, kInkIfDot = 8;  // with dots lost and holes filled
   const DeviceRect& rect = places.rect;
   const int more = period_margin(places.raster.pitch_mm);
-  const int right = rect.width + more, bottom = rect.height + more;
+  const int wide = rect.width + 2 * more, tall = rect.height + 2 * more;
+  // The plate, with whole periods about the rectangle; and where in each row tints lie.
+  std::vector<double> film(static_cast<std::size_t>(wide) * static_cast<std::size_t>(tall));
+  struct Part {
+    int from = INT_MAX, to = INT_MIN;
+    void join(const Part& other) {
+      from = std::min(from, other.from);
+      to = std::max(to, other.to);
+    }
+  };
+  std::vector<Part> tints(static_cast<std::size_t>(tall));
+  Points points(cover_, band);
+  bool any = false;
+  for (int row = 0; row < tall; ++row) {
+    double* to = film.data() + static_cast<std::size_t>(row) * static_cast<std::size_t>(wide);
+    points.row(places, row - more, -more, rect.width + more, to);
+    const auto is_tint = [](double value) { return value > DotCells::kNoTint; };
+    double *first = std::find_if(to, to + wide, is_tint), *last = to + wide;
+    if (first == last) continue;
+    while (!is_tint(last[-1])) --last;
+    tints[static_cast<std::size_t>(row)] = {static_cast<int>(first - to), static_cast<int>(last - to)};
+    any = true;
+  }
+  if (!any) return false;
   const auto index_of = [&](int x, int y) {
     const Places::Place at = places(x, y);
     return PeriodIndex(dots_.u(at.x_mm, at.y_mm), dots_.v(at.x_mm, at.y_mm));
   };
   PeriodRange range{INT_MAX, INT_MAX, INT_MIN, INT_MIN};
-  for (const int x : {-more, right - 1}) {
-    for (const int y : {-more, bottom - 1}) {
+  for (const int x : {-more, rect.width + more - 1}) {
+    for (const int y : {-more, rect.height + more - 1}) {
       const PeriodIndex dot = index_of(x, y);
       range = {std::min(range.u0, dot.u), std::min(range.v0, dot.v), std::max(range.u1, dot.u),
                std::max(range.v1, dot.v)};
     }
   }
   const PeriodStep step = period_step(places.raster.pitch_mm);
-  DotCells cells(rect.width + 2 * more, rect.height + 2 * more, range, step, dots_.exact_moments());
+  DotCells cells(wide, tall, range, step, dots_.exact_moments());
   // Periods that the rectangle's edge cuts; those wholly inside are read with it. Two pixels deep, so that no
   // corner of a period slips through.
   for (int x = 0; x < rect.width; ++x) {
@@ -260,50 +366,87 @@ void LoupePlate::counted_states(const PlateBand& band, const Places& places,
   for (int y = 0; y < rect.height; ++y) {
     for (const int x : {0, 1, rect.width - 2, rect.width - 1}) cells.ask(cells.period(index_of(x, y)));
   }
-  Points points(cover_, band);
+  const ThresholdRange rough = rough_thresholds(dots_.shape());
+  const double near = cells.near_tone() + kThresholdError;
+  std::vector<double> u(static_cast<std::size_t>(wide)), v(u.size()), tone(u.size()), threshold(u.size());
+  std::vector<std::uint32_t> period(u.size());
   double last_film = -1, last_tone = 0;
-  bool losses = false;
-  for (int y = -more; y < bottom; ++y) {
-    const bool row_inside = y >= 0 && y < rect.height;
-    std::uint8_t* row =
-        out.data() + (row_inside ? static_cast<std::size_t>(y) * static_cast<std::size_t>(rect.width) : 0);
-    DotCells::Row dots(cells, y + more);
-    for (int x = -more; x < right; ++x) {
-      const bool inside = row_inside && x >= 0 && x < rect.width;
-      const Places::Place at = places(x, y);
-      const double u = dots_.u(at.x_mm, at.y_mm), v = dots_.v(at.x_mm, at.y_mm);
-      const std::uint32_t period = cells.period(PeriodIndex(u, v));
-      if (!inside && !cells.asked(period)) continue;
-      const Point p = points.at(at.sx, at.sy);
-      if (p.tint) {
-        if (p.film != last_film) {
-          last_film = p.film;
-          last_tone = dots_.tone(p.film);
-          losses = dots_.losses(p.film);
-        }
-        dots.tint(period, x + more, u, v, last_tone, dots_.threshold(u, v));
-      } else {
-        dots.other(period);
-      }
-      if (!inside) continue;
-      std::uint8_t state = p.tint ? kDeviceTint | kInkIfDot : p.ink ? kDeviceInk : 0;
-      if (p.tint && losses) {
-        state = kDeviceTint;
-        if (dots_.with_losses(false, u, v, p.film)) state |= kInkAnyway;
-        if (dots_.with_losses(true, u, v, p.film)) state |= kInkIfDot;
-      }
-      row[x] = state;
+  for (int row = 0; row < tall; ++row) {
+    // Periods with a tint reach this far.
+    Part part;
+    for (int other = std::max(0, row - more); other < std::min(tall, row + more + 1); ++other)
+      part.join(tints[static_cast<std::size_t>(other)]);
+    const bool inside = row >= more && row < more + rect.height;
+    const double* films = film.data() + static_cast<std::size_t>(row) * static_cast<std::size_t>(wide);
+    if (inside) {
+      std::uint8_t* to =
+          out.data() + static_cast<std::size_t>(row - more) * static_cast<std::size_t>(rect.width);
+      for (int x = 0; x < rect.width; ++x)
+        to[x] = films[x + more] > DotCells::kNoTint ? kDeviceTint | kInkIfDot
+                : films[x + more] == Points::kInk   ? kDeviceInk
+                                                    : 0;
     }
-    dots.done();
+    if (part.from > part.to) continue;
+    const int from = std::max(0, part.from - more), to = std::min(wide, part.to + more);
+    const auto n = static_cast<std::size_t>(to - from);
+    const auto of_row = [n](std::vector<double>& all) { return std::span(all).first(n); };
+    places_of_row(places, dots_, row - more, from - more, n, u.data(), v.data());
+    for (std::size_t i = 0; i < n; ++i) {
+      const double value = films[from + static_cast<int>(i)];
+      if (value != last_film) {
+        last_film = value;
+        last_tone = value > DotCells::kNoTint ? dots_.tone(value) : DotCells::kNoTint;
+      }
+      tone[i] = last_tone;
+    }
+    dot_thresholds(dots_.shape(), of_row(u), of_row(v), of_row(threshold));
+    if (rough.from <= rough.to) {
+      for (std::size_t i = 0; i < n; ++i) {
+        if (rough.holds(threshold[i]) && std::abs(threshold[i] - tone[i]) < near)
+          threshold[i] = dots_.threshold(u[i], v[i]);
+      }
+    }
+    cells.periods(of_row(u), of_row(v), std::span(period).first(n));
+    cells.row({from, row, std::span(period).first(n), of_row(u), of_row(v), of_row(tone), of_row(threshold)},
+              inside ? more : 0, inside ? more + rect.width : 0);
+    if (!inside) continue;
+    const int first = std::max(from, more), last = std::min(to, more + rect.width);
+    if (first >= last) continue;
+    const auto skipped = static_cast<std::size_t>(first - from),
+               count = static_cast<std::size_t>(last - first);
+    lose_dots({films + first, count}, std::span(u).subspan(skipped, count),
+              std::span(v).subspan(skipped, count),
+              out.data() + static_cast<std::size_t>(row - more) * static_cast<std::size_t>(rect.width) +
+                  (first - more));
   }
   cells.settle();
-  std::size_t i = 0;
   for (int y = 0; y < rect.height; ++y) {
-    for (int x = 0; x < rect.width; ++x, ++i) {
-      if ((out[i] & kDeviceTint) == 0) continue;
-      const bool ink = (out[i] & (cells.inked(x + more, y + more) ? kInkIfDot : kInkAnyway)) != 0;
-      out[i] = ink ? kDeviceInk | kDeviceTint : kDeviceTint;
+    const std::uint8_t* ink = cells.inked(more, y + more);
+    std::uint8_t* to = out.data() + static_cast<std::size_t>(y) * static_cast<std::size_t>(rect.width);
+    for (int x = 0; x < rect.width; ++x) {
+      const int is_ink = to[x] & (ink[x] != 0 ? kInkIfDot : kInkAnyway);
+      const int state = kDeviceTint | (is_ink != 0 ? kDeviceInk : 0);
+      to[x] = static_cast<std::uint8_t>((to[x] & kDeviceTint) != 0 ? state : to[x]);
     }
+  }
+  return true;
+}
+
+/// Device pixels of tints whose dots or holes may be lost: what they are with the dot's ink and without.
+void LoupePlate::lose_dots(std::span<const double> film, std::span<const double> u, std::span<const double> v,
+                           std::uint8_t* row) const {
+  double last_film = -1;
+  bool losses = false;
+  for (std::size_t i = 0; i < film.size(); ++i) {
+    if (film[i] != last_film) {
+      last_film = film[i];
+      losses = last_film > DotCells::kNoTint && dots_.losses(last_film);
+    }
+    if (!losses) continue;
+    std::uint8_t state = kDeviceTint;
+    if (dots_.with_losses(false, u[i], v[i], last_film)) state |= kInkAnyway;
+    if (dots_.with_losses(true, u[i], v[i], last_film)) state |= kInkIfDot;
+    row[i] = state;
   }
 }
 

@@ -29,6 +29,17 @@ constexpr std::uint8_t kDeviceInk = 1, kDeviceTint = 2;
 /// The rows of a plate that a band of device rows needs.
 struct PlateBand {
   DistanceRows rows;
+  /// What lies between four pixels, the first of them (x0 + column, rows.y0 + row): kBandMixed, kBandPaper,
+  /// kBandInk, or kBandTint and more where all four are one tint.
+  std::vector<std::int32_t> squares;
+  int x0 = 0, columns = 0;
+  std::int32_t square(int x, int y) const {
+    const int column = x - x0, row = y - rows.y0;
+    if (column < 0 || column >= columns || row < 0 || row >= rows.rows - 1) return kBandMixed;
+    return squares[static_cast<std::size_t>(row) * static_cast<std::size_t>(columns) +
+                   static_cast<std::size_t>(column)];
+  }
+  static constexpr std::int32_t kBandMixed = -1, kBandPaper = 0, kBandInk = 1, kBandTint = 2;
 };
 
 /// How dots are laid on the device raster.
@@ -60,18 +71,15 @@ class LoupePlate {
   bool field() const { return cover_.field(); }
 
  private:
-  /// What decides a device pixel: the film's tone within a tint, else the ink by the contour.
-  struct Point {
-    double film = 0;
-    bool tint = false, ink = false;
-  };
   class Points;
   struct Places;
   /// Device pixels that others of its period can lie beyond one of them; 0 if dots are not counted.
   int period_margin(double pitch_mm) const;
   PeriodStep period_step(double pitch_mm) const;
-  bool any_tint(const PlateBand& band, const Places& places) const;
-  void counted_states(const PlateBand& band, const Places& places, std::span<std::uint8_t> out) const;
+  void find_squares(double low, double high, PlateBand& band) const;
+  bool counted_states(const PlateBand& band, const Places& places, std::span<std::uint8_t> out) const;
+  void lose_dots(std::span<const double> film, std::span<const double> u, std::span<const double> v,
+                 std::uint8_t* row) const;
 
   const PlateCover& cover_;
   PrintedDots dots_;

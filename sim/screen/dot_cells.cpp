@@ -1,6 +1,7 @@
 #include "screen/dot_cells.h"
 
 #include "base/check.h"
+#include "base/wide.h"
 
 #include <array>
 #include <cmath>
@@ -54,26 +55,107 @@ DotCells::DotCells(int width, int height, const PeriodRange& range, const Period
       static_cast<std::size_t>(across_) * static_cast<std::size_t>(range.v1 - range.v0 + 1);
   periods_.resize(periods);
   near_.resize(periods * kNear);
-  pixels_.resize(pixels, {UINT32_MAX, 0});
+  above_.resize(pixels);
+  period_of_.resize(pixels, UINT32_MAX);
   ink_.resize(pixels);
+  tone_.resize(static_cast<std::size_t>(width));
 }
 
-void DotCells::start(std::uint32_t period, int x, int y, double u, double v) {
-  Period& p = periods_[period];
-  if (p.y >= 0) return;
-  p.x = x;
-  p.y = y;
-  p.u = u - (range_.u0 + static_cast<int>(period) % across_);
-  p.v = v - (range_.v0 + static_cast<int>(period) / across_);
+KIRTLE_WIDE void DotCells::periods(std::span<const double> u, std::span<const double> v,
+                                   std::span<std::uint32_t> out) const {
+  const std::size_t n = out.size();
+  const double *pu = u.data(), *pv = v.data();
+  std::uint32_t* to = out.data();
+  const PeriodRange range = range_;
+  const int across = across_;
+  for (std::size_t i = 0; i < n; ++i) {
+    const PeriodIndex dot(pu[i], pv[i]);
+    const int du = std::clamp(dot.u, range.u0, range.u1) - range.u0,
+              dv = std::clamp(dot.v, range.v0, range.v1) - range.v0;
+    to[i] = static_cast<std::uint32_t>(dv * across + du);
+  }
 }
 
-void DotCells::add(std::uint32_t period, const Run& run, int y) {
+namespace {
+
+/// Whole steps, and which pixels are ink.
+KIRTLE_WIDE void to_steps(const double* tone, const double* threshold, std::size_t n, double tone_steps,
+                          double above_steps, std::int32_t* tones, std::int32_t* above, std::uint8_t* ink) {
+  for (std::size_t i = 0; i < n; ++i) {
+    tones[i] = static_cast<std::int32_t>(tone[i] * tone_steps + 0.5);
+    above[i] = static_cast<std::int32_t>((tone[i] - threshold[i]) * above_steps);
+  }
+  for (std::size_t i = 0; i < n; ++i) ink[i] = threshold[i] < tone[i] ? 1 : 0;
+}
+
+struct InkSums {
+  int n = 0, x = 0, xx = 0;  ///< x from the first pixel
+};
+KIRTLE_WIDE InkSums sums_of(const std::uint8_t* ink, int count) {
+  int n = 0, x = 0, xx = 0;
+  for (int i = 0; i < count; ++i) {
+    n += ink[i];
+    x += ink[i] * i;
+    xx += ink[i] * i * i;
+  }
+  return {n, x, xx};
+}
+
+}  // namespace
+
+void DotCells::row(const RowPart& part, int from, int to) {
+  const std::size_t first = index(part.x, part.y), n = part.period.size();
+  to_steps(part.tone.data(), part.threshold.data(), n, kToneSteps, kAboveSteps, tone_.data() + part.x,
+           above_.data() + first, ink_.data() + first);
+  std::copy(part.period.begin(), part.period.end(), period_of_.begin() + static_cast<std::ptrdiff_t>(first));
+  for (std::size_t i = 0; i < n;) {
+    const std::uint32_t period = part.period[i];
+    std::size_t end = i + 1;
+    while (end < n && part.period[end] == period) ++end;
+    int x0 = part.x + static_cast<int>(i), x1 = part.x + static_cast<int>(end);
+    if (!periods_[period].asked) {
+      x0 = std::max(x0, from);
+      x1 = std::min(x1, to);
+    }
+    const auto skipped = static_cast<std::size_t>(x0 - part.x);
+    if (x0 < x1) add(period, x0, part.y, x1 - x0, part.u[skipped], part.v[skipped]);
+    i = end;
+  }
+}
+
+/// Pixels side by side in one period; their tones are in tone_.
+void DotCells::add(std::uint32_t period, int x, int y, int count, double u, double v) {
   Period& p = periods_[period];
-  p.pixels.add_row(run.pixels, run.x, run.xx, y);
-  p.ink.add_row(run.ink, run.ink_x, run.ink_xx, y);
-  p.tone += run.tone;
-  p.least = std::min(p.least, run.least);
-  p.most = std::max(p.most, run.most);
+  if (p.y < 0) {
+    p.x = x;
+    p.y = y;
+    p.u = u - (range_.u0 + static_cast<int>(period) % across_);
+    p.v = v - (range_.v0 + static_cast<int>(period) / across_);
+  }
+  const std::size_t at = index(x, y);
+  const std::int32_t* tones = tone_.data() + x;
+  std::int64_t tone = 0;
+  for (int i = 0; i < count; ++i) {
+    tone += tones[i];
+    p.least = std::min(p.least, tones[i]);
+    p.most = std::max(p.most, tones[i]);
+  }
+  p.tone += tone;
+  p.whole = p.whole && p.least >= 0;
+  const std::int64_t n = count, sum = n * (n - 1) / 2, squares = n * (n - 1) * (2 * n - 1) / 6;
+  p.pixels.add_row(n, sum + n * x, squares + 2 * x * sum + n * x * x, y);
+  const InkSums ink = sums_of(ink_.data() + at, count);
+  p.ink.add_row(ink.n, ink.x + std::int64_t{ink.n} * x,
+                ink.xx + 2 * std::int64_t{x} * ink.x + std::int64_t{ink.n} * x * x, y);
+  const std::int32_t* above = above_.data() + at;
+  std::uint32_t* near = near_.data() + period * std::size_t{kNear};
+  int kept = std::min(p.near, kNear - 1);
+  for (int i = 0; i < count; ++i) {
+    const bool is_near = above[i] > -near_steps_ && above[i] < near_steps_;
+    near[kept] = static_cast<std::uint32_t>(at) + static_cast<std::uint32_t>(i);
+    p.near += is_near;
+    kept = std::min(kept + is_near, kNear - 1);
+  }
 }
 
 void DotCells::settle() {
@@ -95,31 +177,43 @@ void DotCells::settle(std::size_t at) {
       std::clamp(floor_of(static_cast<double>(p.tone) / kToneSteps + rounding_share(dot) + kAside), 0, n);
   gather(at, true);
   const auto inked_here = [&] {
-    return static_cast<int>(
-        std::count_if(edge_.begin(), edge_.end(), [](const EdgePixel& e) { return e.ink; }));
+    int sum = 0;
+    for (const std::uint64_t pixel : edge_.order) sum += ink_[pixel & 0xFFFFFFFFu];
+    return sum;
   };
   int inked = count - static_cast<int>(p.ink.n) + inked_here();
-  if (inked < 0 || inked > static_cast<int>(edge_.size())) {
+  if (inked < 0 || inked > static_cast<int>(edge_.order.size())) {
     gather(at, false);
     inked = count;
   }
   // Ink first: farthest above the threshold, of those alike the uppermost, then the leftmost.
-  std::sort(edge_.begin(), edge_.end(), [](const EdgePixel& a, const EdgePixel& b) {
-    if (a.above != b.above) return a.above > b.above;
-    return a.y != b.y ? a.y < b.y : a.x < b.x;
-  });
+  std::sort(edge_.order.begin(), edge_.order.end());
   PixelSums ink = p.ink;
-  for (int i = 0; i < static_cast<int>(edge_.size()); ++i) {
-    EdgePixel& e = edge_[static_cast<std::size_t>(i)];
-    ink.add(e.x, e.y, (i < inked) - e.ink);
-    e.ink = i < inked;
+  edge_.resize(edge_.order.size());
+  for (int i = 0; i < static_cast<int>(edge_.order.size()); ++i) {
+    const auto e = static_cast<std::size_t>(i), pixel = edge_.order[e] & 0xFFFFFFFFu;
+    const int x = static_cast<int>(pixel) % width_, y = static_cast<int>(pixel) / width_;
+    ink.add(x, y, (i < inked) - int{ink_[pixel]});
+    edge_.set_ink(e, i < inked);
+    edge_.u[e] = p.u + step_.u_x * (x - p.x) + step_.u_y * (y - p.y);
+    edge_.v[e] = p.v + step_.v_x * (x - p.x) + step_.v_y * (y - p.y);
   }
   // Against a dot with exact edges: ink less tone over these pixels.
   const double tone = static_cast<double>(count) / n;
   constexpr double kTwelfth = 1.0 / 12;
   const DotMoments even{0, 0, kTwelfth, 0, kTwelfth};
   balance(inked, moments(p, ink) - moments(p, p.pixels) * tone - (exact_.at(tone) - even * tone) * area_);
-  for (const EdgePixel& e : edge_) ink_[index(e.x, e.y)] = e.ink;
+  for (std::size_t e = 0; e < edge_.order.size(); ++e) ink_[edge_.order[e] & 0xFFFFFFFFu] = edge_.ink(e);
+}
+
+void DotCells::Edge::resize(std::size_t size) {
+  for (std::vector<double>* part : {&u, &v, &uu, &uv, &vv, &energy, &bar[0], &bar[1], &then})
+    part->resize(size);
+}
+
+void DotCells::Edge::set_ink(std::size_t i, bool ink) {
+  bar[0][i] = ink ? kNothing : 0;
+  bar[1][i] = ink ? 0 : kNothing;
 }
 
 /// About the dot's middle.
@@ -137,74 +231,103 @@ DotMoments DotCells::moments(const Period& p, const PixelSums& sums) const {
           vv + 2 * p.v * v + n * p.v * p.v};
 }
 
+namespace {
+
+/// Second moments and energies of pixels by their places.
+KIRTLE_WIDE void second_moments(const double* u, const double* v, std::size_t n, double* uu, double* uv,
+                                double* vv, double* energy) {
+  for (std::size_t i = 0; i < n; ++i) {
+    const DotMoments m = DotMoments::at(u[i], v[i]);
+    uu[i] = m.uu;
+    uv[i] = m.uv;
+    vv[i] = m.vv;
+    energy[i] = m.energy();
+  }
+}
+
+}  // namespace
+
+/// Which of edge_'s pixels from .. to - 1, with ink or without, leaves least lacking when it changes: of
+/// those alike the first, whatever the last bits say. -1 if none leaves less than `least`.
+KIRTLE_WIDE int DotCells::best(int from, int to, bool ink, const DotMoments& before, double& least) {
+  constexpr double kAlike = 1e-9;
+  // Energy is a quadratic form: that of the sum is the parts' own and twice their product.
+  const DotMoments slope = before.energy_slope() * (ink ? -1.0 : 1.0);
+  const double own = before.energy();
+  const double *u = edge_.u.data(), *v = edge_.v.data(), *uu = edge_.uu.data(), *uv = edge_.uv.data(),
+               *vv = edge_.vv.data(), *energy = edge_.energy.data(), *bar = edge_.bar[ink ? 1 : 0].data();
+  double* then = edge_.then.data();
+  for (int i = from; i < to; ++i) {
+    then[i] = own + energy[i] + slope.u * u[i] + slope.v * v[i] + slope.uu * uu[i] + slope.uv * uv[i] +
+              slope.vv * vv[i] + bar[i];
+  }
+  std::array<double, 4> part{least, least, least, least};  // side by side, since each waits for the last
+  int i = from;
+  for (; i + 4 <= to; i += 4) {
+    for (int k = 0; k < 4; ++k) part[k] = then[i + k] < part[k] ? then[i + k] : part[k];
+  }
+  for (; i < to; ++i) part[0] = std::min(part[0], then[i]);
+  const double lowest = std::min(std::min(part[0], part[1]), std::min(part[2], part[3]));
+  if (!(lowest < least - kAlike)) return -1;
+  int found = from;
+  while (then[found] > lowest + kAlike) ++found;
+  least = then[found];
+  return found;
+}
+
 /// edge_ in order, the first `inked` of them ink; lack: of balance, as they are.
 void DotCells::balance(int inked, DotMoments lack) {
   const double enough = std::max(kLeastLack, kLackShare * area_);
-  const int size = static_cast<int>(edge_.size());
-  // What changes place so that least is lacking: of those alike the first, whatever the last bits say.
-  const auto best = [&](int from, int to, bool ink, const DotMoments& before, double& least) {
-    EdgePixel* found = nullptr;
-    for (int i = from; i < to; ++i) {
-      EdgePixel& e = edge_[static_cast<std::size_t>(i)];
-      if (e.ink != ink) continue;
-      const double then = (ink ? before - e.moments : before + e.moments).energy();
-      if (then < least - 1e-9) {
-        least = then;
-        found = &e;
-      }
-    }
-    return found;
-  };
-  EdgePixel *out = nullptr, *in = nullptr;
+  const int size = static_cast<int>(edge_.order.size());
+  second_moments(edge_.u.data(), edge_.v.data(), edge_.order.size(), edge_.uu.data(), edge_.uv.data(),
+                 edge_.vv.data(), edge_.energy.data());
+  const auto moments_of = [&](int i) { return edge_.moments(static_cast<std::size_t>(i)); };
+  int out = -1, in = -1;
   double least = 0;
-  const auto try_pair = [&](EdgePixel* off, EdgePixel* on) {
-    if (off != nullptr && on != nullptr) out = off, in = on;
+  const auto try_pair = [&](int off, int on) {
+    if (off >= 0 && on >= 0) out = off, in = on;
   };
   const auto try_every_pair = [&](int reach) {
     const int from = std::max(0, inked - reach), to = std::min(size, inked + reach);
-    for (int a = from; a < to; ++a) {
-      EdgePixel& off = edge_[static_cast<std::size_t>(a)];
-      if (off.ink) try_pair(&off, best(from, to, false, lack - off.moments, least));
+    for (int off = from; off < to; ++off) {
+      if (edge_.ink(static_cast<std::size_t>(off)))
+        try_pair(off, best(from, to, false, lack - moments_of(off), least));
     }
   };
   // One, then what goes best with it; either may be the first.
   const auto try_one_by_one = [&] {
     double alone = kNothing;
-    if (EdgePixel* off = best(0, size, true, lack, alone))
-      try_pair(off, best(0, size, false, lack - off->moments, least));
+    if (const int off = best(0, size, true, lack, alone); off >= 0)
+      try_pair(off, best(0, size, false, lack - moments_of(off), least));
     alone = kNothing;
-    if (EdgePixel* on = best(0, size, false, lack, alone))
-      try_pair(best(0, size, true, lack + on->moments, least), on);
+    if (const int on = best(0, size, false, lack, alone); on >= 0)
+      try_pair(best(0, size, true, lack + moments_of(on), least), on);
   };
   for (int swap = 0; swap < kMostSwaps; ++swap) {
     const double now = lack.energy();
     if (now < enough * enough && swap > 0) return;
     least = now * kWorthIt;
-    out = in = nullptr;
+    out = in = -1;
     if (swap < kFewSwaps) try_every_pair(kFewReach);
-    if (out == nullptr) try_one_by_one();
-    if (out == nullptr && along_) try_every_pair(size);
-    if (out == nullptr) return;
-    lack = lack - out->moments + in->moments;
-    out->ink = false;
-    in->ink = true;
+    if (out < 0) try_one_by_one();
+    if (out < 0 && along_) try_every_pair(size);
+    if (out < 0) return;
+    lack = lack - moments_of(out) + moments_of(in);
+    edge_.set_ink(static_cast<std::size_t>(out), false);
+    edge_.set_ink(static_cast<std::size_t>(in), true);
   }
 }
 
+/// The period's pixels into edge_.order, all or those that are near its edge.
 void DotCells::gather(std::size_t at, bool near_only) {
   const Period& p = periods_[at];
-  edge_.clear();
-  const auto take = [&](int x, int y) {
-    const std::size_t i = index(x, y);
-    const double u = p.u + step_.u_x * (x - p.x) + step_.u_y * (y - p.y),
-                 v = p.v + step_.v_x * (x - p.x) + step_.v_y * (y - p.y);
-    edge_.push_back({pixels_[i].above, x, y, DotMoments::at(u, v), ink_[i] != 0});
+  edge_.order.clear();
+  const auto take = [&](std::size_t pixel) {
+    const auto below = static_cast<std::uint32_t>(INT32_MAX) - static_cast<std::uint32_t>(above_[pixel]);
+    edge_.order.push_back(std::uint64_t{below} << 32 | pixel);
   };
-  if (near_only && p.near <= kNear) {
-    for (int k = 0; k < p.near; ++k) {
-      const int i = static_cast<int>(near_[at * kNear + static_cast<std::size_t>(k)]);
-      take(i % width_, i / width_);
-    }
+  if (near_only && p.near < kNear) {
+    for (int k = 0; k < p.near; ++k) take(near_[at * kNear + static_cast<std::size_t>(k)]);
     return;
   }
   // A square about its middle; stretched by register a little.
@@ -212,9 +335,9 @@ void DotCells::gather(std::size_t at, bool near_only) {
   const int x = static_cast<int>(p.pixels.x / p.pixels.n), y = static_cast<int>(p.pixels.y / p.pixels.n);
   for (int j = std::max(0, y - reach); j <= std::min(height_ - 1, y + reach); ++j) {
     for (int i = std::max(0, x - reach); i <= std::min(width_ - 1, x + reach); ++i) {
-      const Pixel& pixel = pixels_[index(i, j)];
-      if (pixel.period != at) continue;
-      if (!near_only || (pixel.above > -near_steps_ && pixel.above < near_steps_)) take(i, j);
+      const std::size_t pixel = index(i, j);
+      if (period_of_[pixel] != at) continue;
+      if (!near_only || (above_[pixel] > -near_steps_ && above_[pixel] < near_steps_)) take(pixel);
     }
   }
 }

@@ -11,6 +11,7 @@
 #include "screen/dot_period.h"
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <span>
@@ -19,43 +20,14 @@
 namespace kirtle {
 
 /// A rectangle of device pixels that holds every period asked for whole. Order of calls: ask() for the
-/// periods wanted, then every Row's tint() or other() for each pixel of them, then settle(), then inked().
+/// periods wanted, then row() for every row from the top, then settle(), then inked().
 /// What a pixel becomes depends on its own period alone, not on where the rectangle lies. Limits: left as the
 /// thresholds make them are periods with a pixel that no tint decides, and those whose tones differ by more
 /// than kEvenTone.
 class DotCells {
-  static constexpr int kNear = 160;  // edge pixels kept a period; a period with more is read again
-  static constexpr double kToneSteps = 1 << 24;  // sums of whole steps depend on no order
-  static constexpr double kAboveSteps = 1
-                                        << 28;  // pixels that lie alike are alike, whatever the last bits say
-
-  struct Pixel {
-    std::uint32_t period;
-    std::int32_t above;  ///< tone less threshold, in steps
-  };
-  struct EdgePixel {
-    std::int32_t above;
-    int x, y;
-    DotMoments moments;
-    bool ink;
-  };
-  struct Run {
-    std::int64_t tone = 0, x = 0, xx = 0, ink_x = 0, ink_xx = 0;
-    std::int32_t least = INT32_MAX, most = 0;  ///< tones, in steps
-    int pixels = 0, ink = 0;
-  };
-  struct Period {
-    PixelSums pixels, ink;
-    std::int64_t tone = 0;
-    std::int32_t least = INT32_MAX, most = 0;
-    int near = 0;         ///< pixels near the edge
-    int x = 0, y = -1;    ///< the uppermost, then leftmost pixel
-    double u = 0, v = 0;  ///< its place from the dot's middle
-    bool asked = false, whole = true;
-  };
-
  public:
   static constexpr double kEvenTone = 0.06;
+  static constexpr double kNoTint = -1;  ///< or less: for a tone
 
   /// exact: of the dots' shape. A period has 4 pixels at least. exact must outlive this.
   DotCells(int width, int height, const PeriodRange& range, const PeriodStep& step,
@@ -66,72 +38,61 @@ class DotCells {
     const int u = std::clamp(dot.u, range_.u0, range_.u1), v = std::clamp(dot.v, range_.v0, range_.v1);
     return static_cast<std::uint32_t>((v - range_.v0) * across_ + (u - range_.u0));
   }
+  /// The same of many places of the screen, in periods.
+  void periods(std::span<const double> u, std::span<const double> v, std::span<std::uint32_t> out) const;
   void ask(std::uint32_t period) { periods_[period].asked = true; }
-  bool asked(std::uint32_t period) const { return periods_[period].asked; }
-  /// Pixels of one row, from left to right. done() at its end. Rows from top to bottom.
-  class Row {
-   public:
-    Row(DotCells& cells, int y) : cells_(cells), start_(cells.index(0, y)), y_(y) {}
-    /// A pixel of a tint, its centre at (u, v) in that period: tone 0..1 asked of the dots, threshold 0..1
-    /// there.
-    void tint(std::uint32_t period, int x, double u, double v, double tone, double threshold) {
-      if (period != period_) {
-        done();
-        period_ = period;
-        cells_.start(period, x, y_, u, v);
-      }
-      const auto steps = static_cast<std::int32_t>(tone * kToneSteps + 0.5);
-      const int ink = threshold < tone;
-      run_.least = std::min(run_.least, steps);
-      run_.most = std::max(run_.most, steps);
-      run_.tone += steps;
-      ++run_.pixels;
-      run_.x += x;
-      run_.xx += x * x;
-      run_.ink += ink;
-      run_.ink_x += ink * x;
-      run_.ink_xx += ink * x * x;
-      const auto above = static_cast<std::int32_t>((tone - threshold) * kAboveSteps);
-      const std::size_t i = start_ + static_cast<std::size_t>(x);
-      cells_.pixels_[i] = {period, above};
-      cells_.ink_[i] = static_cast<std::uint8_t>(ink);
-      if (above > -cells_.near_steps_ && above < cells_.near_steps_) cells_.near(period, x, y_);
-    }
-    /// A pixel of that period that no tint decides.
-    void other(std::uint32_t period) { cells_.periods_[period].whole = false; }
-    void done() {
-      if (run_.pixels > 0) cells_.add(period_, run_, y_);
-      run_ = {};
-    }
+  /// How near a threshold must be to the tone for its pixel to be one that may be given or taken: 0..1.
+  double near_tone() const { return near_steps_ / kAboveSteps; }
 
-   private:
-    DotCells& cells_;
-    std::size_t start_;
-    int y_;
-    std::uint32_t period_ = UINT32_MAX;
-    Run run_;
+  /// Pixels of one row that lie side by side: period, place in it, tone 0..1 asked of the dots, threshold
+  /// there.
+  struct RowPart {
+    int x = 0, y = 0;  ///< of the first
+    std::span<const std::uint32_t> period;
+    std::span<const double> u, v, tone, threshold;
   };
+  /// Outside columns from .. to - 1 only periods asked for count.
+  void row(const RowPart& part, int from, int to);
   void settle();
-  /// Is there ink, all dots and holes held? For pixels given to tint().
-  bool inked(int x, int y) const { return ink_[index(x, y)] != 0; }
+  /// Is there ink, all dots and holes held? For pixels of tints in row(); row by row, 1 or 0.
+  const std::uint8_t* inked(int x, int y) const { return ink_.data() + index(x, y); }
 
  private:
+  static constexpr int kNear = 160;  // edge pixels kept a period; a period with more is read again
+  static constexpr double kToneSteps = 1 << 24;  // sums of whole steps depend on no order
+  static constexpr double kAboveSteps = 1
+                                        << 28;  // pixels that lie alike are alike, whatever the last bits say
+
+  struct Period {
+    PixelSums pixels, ink;
+    std::int64_t tone = 0;                     ///< in steps
+    std::int32_t least = INT32_MAX, most = 0;  ///< tones, in steps
+    int near = 0;                              ///< pixels near the edge
+    int x = 0, y = -1;                         ///< the uppermost, then leftmost pixel
+    double u = 0, v = 0;                       ///< its place from the dot's middle
+    bool asked = false, whole = true;
+  };
+  /// The pixels of a period that may change, side by side for wide registers.
+  struct Edge {
+    std::vector<std::uint64_t> order;  ///< by what lies above the threshold, then by pixel
+    std::vector<double> u, v, uu, uv, vv, energy;
+    std::array<std::vector<double>, 2> bar;  ///< of those without and with ink: 0, of the others huge
+    std::vector<double> then;
+    void resize(std::size_t size);
+    bool ink(std::size_t i) const { return bar[1][i] == 0; }
+    void set_ink(std::size_t i, bool ink);
+    DotMoments moments(std::size_t i) const { return {u[i], v[i], uu[i], uv[i], vv[i]}; }
+  };
+
   std::size_t index(int x, int y) const {
     return static_cast<std::size_t>(y) * static_cast<std::size_t>(width_) + static_cast<std::size_t>(x);
   }
-  void start(std::uint32_t period, int x, int y, double u, double v);
-  void add(std::uint32_t period, const Run& run, int y);
-  void near(std::uint32_t period, int x, int y) {
-    int& n = periods_[period].near;
-    if (n < kNear)
-      near_[period * std::size_t{kNear} + static_cast<std::size_t>(n)] =
-          static_cast<std::uint32_t>(index(x, y));
-    ++n;
-  }
+  void add(std::uint32_t period, int x, int y, int count, double u, double v);
   void settle(std::size_t at);
   void gather(std::size_t at, bool near_only);
   DotMoments moments(const Period& p, const PixelSums& sums) const;
   void balance(int inked, DotMoments lack);
+  int best(int from, int to, bool ink, const DotMoments& before, double& least);
 
   int width_, height_;
   PeriodRange range_;
@@ -142,10 +103,12 @@ class DotCells {
   bool along_;
   std::int32_t near_steps_;
   std::vector<Period> periods_;
-  std::vector<std::uint32_t> near_;  ///< kNear pixels a period
-  std::vector<Pixel> pixels_;
-  std::vector<std::uint8_t> ink_;  ///< by pixel
-  std::vector<EdgePixel> edge_;    ///< of the period at work
+  std::vector<std::uint32_t> near_;       ///< kNear pixels a period
+  std::vector<std::int32_t> above_;       ///< by pixel: tone less threshold, in steps
+  std::vector<std::uint32_t> period_of_;  ///< by pixel
+  std::vector<std::uint8_t> ink_;         ///< by pixel
+  std::vector<std::int32_t> tone_;        ///< of the row at work, in steps
+  Edge edge_;                             ///< of the period at work
 };
 
 }  // namespace kirtle

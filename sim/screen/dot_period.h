@@ -80,9 +80,15 @@ struct DotMoments {
   /// two terms of exp(-i k x), averaged over the disc of those frequencies, squared, as if they were
   /// independent.
   double energy() const {
-    constexpr double kSecond = 3.2898681;  // pi^2 / 3
     return u * u + v * v + kSecond * (0.375 * (uu * uu + vv * vv) + 0.25 * uu * vv + 0.5 * uv * uv);
   }
+  /// How energy() goes with each moment.
+  DotMoments energy_slope() const {
+    return {2 * u, 2 * v, kSecond * (0.75 * uu + 0.25 * vv), kSecond * uv, kSecond * (0.75 * vv + 0.25 * uu)};
+  }
+
+ private:
+  static constexpr double kSecond = 3.2898681;  // pi^2 / 3
 };
 
 /// Second moments of the ink in a period by its tone, of dots with exact edges. First ones and uv are 0:

@@ -75,8 +75,8 @@ void look(benchmark::State& state, const Prediction& prediction, const LoupeWind
   benchmark::DoNotOptimize(sum);
   const double pixels = static_cast<double>(Loupe::pixels(window.width, window.dpi)) *
                         static_cast<double>(Loupe::pixels(window.height, window.dpi));
-  state.counters["Mpixel/s"] =
-      benchmark::Counter(pixels * 1e-6 * static_cast<double>(state.iterations()), benchmark::Counter::kIsRate);
+  state.counters["Mpixel/s"] = benchmark::Counter(pixels * 1e-6 * static_cast<double>(state.iterations()),
+                                                  benchmark::Counter::kIsRate);
 }
 
 void drawn(benchmark::State& state, Art art, bool scatter) {

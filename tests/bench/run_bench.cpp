@@ -34,8 +34,7 @@ void whole_shirt(const Scene& scene, const Prediction& in_register, const SeenPi
 }
 
 void run_by_eye(benchmark::State& state, const char* name) {
-  const Scene scene =
-      read_scene(std::filesystem::path(KIRTLE_SOURCE_DIR) / "scenes" / name / "scene.toml");
+  const Scene scene = read_scene(std::filesystem::path(KIRTLE_SOURCE_DIR) / "scenes" / name / "scene.toml");
   Diagnostics notes;
   const Prediction prediction(scene, notes);
   const RegisterRun press(register_model(scene));
@@ -46,7 +45,8 @@ void run_by_eye(benchmark::State& state, const char* name) {
   };
   double farthest = 0;
   for (std::uint32_t i = 1; i <= 500; ++i)
-    farthest = std::max(farthest, farthest_apart(of_plates(i), prediction.width_mm(), prediction.height_mm()));
+    farthest =
+        std::max(farthest, farthest_apart(of_plates(i), prediction.width_mm(), prediction.height_mm()));
   std::unique_ptr<RunEye> eye;
   const double preparing_s =
       seconds_of([&] { eye = std::make_unique<RunEye>(scene, prediction, Mm{farthest}, settings); });

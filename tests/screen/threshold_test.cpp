@@ -3,6 +3,7 @@
 #include "screen/dot_spread.h"
 #include "screen/low_frequency.h"
 #include "screen/noise_dots.h"
+#include "screen/threshold_row.h"
 
 #include <algorithm>
 #include <cmath>
@@ -33,6 +34,38 @@ HalftoneScreen screen(DotShape shape, double angle, double lpi = 55) {
 
 double even(std::mt19937& random, double low, double high) {
   return low + (high - low) * static_cast<double>(random()) / 4294967296.0;
+}
+
+TEST(Threshold, OfManyPointsAtOnceAsOneByOne) {
+  std::mt19937 random(7);
+  std::vector<double> u, v;
+  for (int i = 0; i < 50001; ++i) {
+    u.push_back(even(random, -40, 40));
+    v.push_back(even(random, -40, 40));
+  }
+  for (const double side : {-1.5, -0.5, 0.0, 0.25, 0.5, 1.0}) {
+    for (const double other : {-0.5, 0.0, 0.5}) {
+      u.push_back(side);
+      v.push_back(other);
+    }
+  }
+  std::vector<double> many(u.size());
+  for (const DotShape shape : kShapes) {
+    dot_thresholds(shape, u, v, many);
+    const ThresholdRange rough = rough_thresholds(shape);
+    std::size_t in_rough = 0;
+    for (std::size_t i = 0; i < u.size(); ++i) {
+      const double one = dot_threshold(shape, u[i], v[i]);
+      if (rough.holds(one)) {
+        ++in_rough;
+        EXPECT_NEAR(many[i], one, kThresholdError) << u[i] << ' ' << v[i];
+        EXPECT_TRUE(rough.holds(many[i]));
+      } else {
+        EXPECT_EQ(many[i], one) << u[i] << ' ' << v[i];
+      }
+    }
+    EXPECT_LT(in_rough, u.size() / 2);
+  }
 }
 
 /// Thresholds of a screen on a square of 100 periods, from a corner of its own.
