@@ -2,6 +2,7 @@
 
 #include "base/check.h"
 #include "base/parallel.h"
+#include "base/wide.h"
 #include "print/loupe_scatter.h"
 #include "print/shrinker.h"
 
@@ -20,7 +21,53 @@ constexpr double kLightReach = 6;  // mean radii
 constexpr int kDoseSteps = 1023;   // of a field's dose, for its colour
 constexpr std::uint32_t kPlateSeed = 0x9E3779B9u;
 
+KIRTLE_WIDE void add_film(const std::uint8_t* states, std::size_t count, unsigned plate,
+                          std::uint16_t* overprint) {
+  for (std::size_t i = 0; i < count; ++i)
+    overprint[i] |= static_cast<std::uint16_t>((states[i] & kDeviceInk) << plate);
+}
+
+KIRTLE_WIDE void film_cover(const std::uint8_t* states, std::size_t count, std::uint16_t* cover) {
+  for (std::size_t i = 0; i < count; ++i) cover[i] = (states[i] & kDeviceInk) != 0 ? 65535 : 0;
+}
+
+KIRTLE_WIDE void field_cover(const float* doses, std::size_t count, std::uint16_t* cover) {
+  for (std::size_t i = 0; i < count; ++i) {
+    const float dose = std::min(std::max(doses[i], 0.0F), 1.0F);
+    const auto step = static_cast<float>(static_cast<std::int32_t>(dose * kDoseSteps + 0.5F));
+    cover[i] = static_cast<std::uint16_t>(static_cast<std::int32_t>(step * (65535.0F / kDoseSteps) + 0.5F));
+  }
+}
+
 }  // namespace
+
+/// What lies at the device pixels of a tile, one a plate: a film's states or a field's doses.
+struct Loupe::Layers {
+  std::vector<std::vector<std::uint8_t>> states;
+  std::vector<std::vector<float>> doses;
+};
+
+/// One a thread: mixed colours that it has met.
+struct Loupe::Worker {
+  explicit Worker(const OverprintTable& table) : mixer(table) {}
+  const XYZf& film_colour(std::uint16_t overprint, std::size_t plates) {
+    if (colours.empty()) {
+      colours.resize(std::size_t{1} << plates);
+      known.resize(colours.size());
+    }
+    if (!known[overprint]) {
+      std::array<std::uint16_t, kMostPlates> cover{};
+      for (std::size_t p = 0; p < plates; ++p) cover[p] = (overprint >> p & 1) != 0 ? 65535 : 0;
+      colours[overprint] = mixer.mix(cover.data());
+      known[overprint] = 1;
+    }
+    return colours[overprint];
+  }
+  Mixer mixer;
+  std::vector<XYZf> colours;  ///< of overprints of films; bit i: plate i there
+  std::vector<std::uint8_t> known;
+  std::vector<std::uint16_t> row;  ///< scratch
+};
 
 Loupe::Loupe(const OverprintTable& table, const std::vector<PlateCover>& covers,
              const LoupeSettings& settings)
@@ -41,51 +88,64 @@ int Loupe::border(double dpi) const {
   return static_cast<int>(std::ceil(kLightReach * kinds_.widest_um() / (kUmPerInch / dpi)));
 }
 
+/// Every pile by itself: rect, which lies `border` inside the layers.
+void Loupe::mix(const Layers& layers, const DeviceRect& rect, int border, std::size_t wide, Worker& worker,
+                XYZf* out, std::size_t stride) const {
+  const std::size_t n = plates_.size(), width = static_cast<std::size_t>(rect.width);
+  const bool films = std::none_of(plates_.begin(), plates_.end(), [](const auto& p) { return p.field(); });
+  worker.row.resize(width * n);
+  for (int y = 0; y < rect.height; ++y) {
+    const std::size_t from = static_cast<std::size_t>(y + border) * wide + static_cast<std::size_t>(border);
+    XYZf* to = out + static_cast<std::size_t>(y) * stride;
+    std::uint16_t* row = worker.row.data();
+    if (films) {
+      std::fill_n(row, width, std::uint16_t{0});
+      for (std::size_t p = 0; p < n; ++p)
+        add_film(layers.states[p].data() + from, width, static_cast<unsigned>(p), row);
+      for (std::size_t x = 0; x < width; ++x) to[x] = worker.film_colour(row[x], n);
+      continue;
+    }
+    for (std::size_t p = 0; p < n; ++p) {
+      if (plates_[p].field()) {
+        field_cover(layers.doses[p].data() + from, width, row + p * width);
+      } else {
+        film_cover(layers.states[p].data() + from, width, row + p * width);
+      }
+    }
+    std::array<std::uint16_t, kMostPlates> cover{};
+    for (std::size_t x = 0; x < width; ++x) {
+      bool same = x > 0;
+      for (std::size_t p = 0; p < n; ++p) {
+        same = same && row[p * width + x] == cover[p];
+        cover[p] = row[p * width + x];
+      }
+      to[x] = same ? to[x - 1] : worker.mixer.mix(cover.data());
+    }
+  }
+}
+
 void Loupe::tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands, const DeviceRect& rect,
-                 int border, Mixer& mixer, std::span<XYZf> out, std::size_t stride) const {
+                 int border, Worker& worker, std::span<XYZf> out, std::size_t stride) const {
   // A little more border where the transform then is faster.
   const DeviceRect wide{rect.x - border, rect.y - border,
                         border > 0 ? cv::getOptimalDFTSize(rect.width + 2 * border) : rect.width,
                         border > 0 ? cv::getOptimalDFTSize(rect.height + 2 * border) : rect.height};
-  const std::size_t n = plates_.size(), pixels = wide.pixels();
-  std::vector<std::vector<std::uint8_t>> states(n);
-  std::vector<std::vector<float>> doses(n);
+  const std::size_t n = plates_.size(), pixels = wide.pixels(), row = static_cast<std::size_t>(wide.width);
+  Layers layers{std::vector<std::vector<std::uint8_t>>(n), std::vector<std::vector<float>>(n)};
   for (std::size_t p = 0; p < n; ++p) {
     if (plates_[p].field()) {
-      doses[p].resize(pixels);
-      plates_[p].doses(bands[p], raster, wide, doses[p]);
+      layers.doses[p].resize(pixels);
+      plates_[p].doses(bands[p], raster, wide, layers.doses[p]);
     } else {
-      states[p].resize(pixels);
-      plates_[p].states(bands[p], raster, wide, states[p]);
+      layers.states[p].resize(pixels);
+      plates_[p].states(bands[p], raster, wide, layers.states[p]);
     }
   }
+  if (!settings_.scatter) return mix(layers, rect, border, row, worker, out.data(), stride);
   std::vector<XYZf> xyz(pixels);
-  std::array<std::uint16_t, kMostPlates> cover{}, last{};
-  const auto inside = [&](int x, int y) {
-    return x >= border && x < border + rect.width && y >= border && y < border + rect.height;
-  };
-  bool any = false;
-  XYZf colour;
-  for (int y = 0; y < wide.height; ++y) {
-    for (int x = 0; x < wide.width; ++x) {
-      if (!inside(x, y)) continue;
-      const std::size_t i =
-          static_cast<std::size_t>(y) * static_cast<std::size_t>(wide.width) + static_cast<std::size_t>(x);
-      for (std::size_t p = 0; p < n; ++p) {
-        if (plates_[p].field()) {
-          const float step = std::floor(std::clamp(doses[p][i], 0.0F, 1.0F) * kDoseSteps + 0.5F);
-          cover[p] = static_cast<std::uint16_t>(step * (65535.0F / kDoseSteps) + 0.5F);
-        } else {
-          cover[p] = (states[p][i] & kDeviceInk) != 0 ? 65535 : 0;
-        }
-      }
-      if (!any || cover != last) colour = mixer.mix(cover.data());
-      any = true;
-      last = cover;
-      xyz[i] = colour;
-    }
-  }
-  if (settings_.scatter) {
+  XYZf* inside = xyz.data() + (row + 1) * static_cast<std::size_t>(border);
+  mix(layers, rect, border, row, worker, inside, row);
+  {
     LoupePiece piece{wide.width, wide.height, raster.pitch_mm * 1000, {}, {}};
     piece.kind.resize(pixels);
     std::unordered_map<LoupeKey, std::uint32_t, LoupeKeyHash> index;
@@ -95,8 +155,8 @@ void Loupe::tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands
     for (std::size_t i = 0; i < pixels; ++i) {
       for (std::size_t p = 0; p < n; ++p) {
         key[p] = plates_[p].field()
-                     ? static_cast<std::uint8_t>(std::clamp(doses[p][i], 0.0F, 1.0F) * levels + 0.5F)
-                     : states[p][i];
+                     ? static_cast<std::uint8_t>(std::clamp(layers.doses[p][i], 0.0F, 1.0F) * levels + 0.5F)
+                     : layers.states[p][i];
       }
       if (i == 0 || key != before) {
         const auto [it, is_new] = index.try_emplace(key, static_cast<std::uint32_t>(piece.kinds.size()));
@@ -109,9 +169,7 @@ void Loupe::tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands
     if (piece.kinds.size() > 1) add_scatter(piece, kinds_.fibre_shares(), xyz);
   }
   for (int y = 0; y < rect.height; ++y) {
-    const XYZf* from = xyz.data() +
-                       static_cast<std::size_t>(y + border) * static_cast<std::size_t>(wide.width) +
-                       static_cast<std::size_t>(border);
+    const XYZf* from = inside + static_cast<std::size_t>(y) * row;
     XYZf* to = out.data() + static_cast<std::size_t>(y) * stride;
     for (int x = 0; x < rect.width; ++x)
       to[x] = {std::max(from[x].x, 0.0F), std::max(from[x].y, 0.0F), std::max(from[x].z, 0.0F)};
@@ -133,8 +191,8 @@ void Loupe::render(const LoupeWindow& window, double scale, unsigned threads, co
   // Enough tile rows at a time to keep the threads busy, no more: they are held in memory.
   const int batch = std::max(
       1, static_cast<int>((2 * threads + static_cast<unsigned>(across) - 1) / static_cast<unsigned>(across)));
-  std::vector<Mixer> mixers;
-  for (unsigned t = 0; t < threads; ++t) mixers.emplace_back(table_);
+  std::vector<Worker> workers;
+  for (unsigned t = 0; t < threads; ++t) workers.emplace_back(table_);
   const std::size_t stride = static_cast<std::size_t>(width);
   std::vector<XYZf> buffer(stride * static_cast<std::size_t>(std::min(batch * kTile, height)));
   const int width_out = PrintRenderer::scaled(width, scale),
@@ -167,7 +225,7 @@ void Loupe::render(const LoupeWindow& window, double scale, unsigned threads, co
       DeviceRect r = tile_row(row);
       r.x = column * kTile;
       r.width = std::min(kTile, width - r.x);
-      tile(raster, bands[static_cast<std::size_t>(row)], r, edge, mixers[worker],
+      tile(raster, bands[static_cast<std::size_t>(row)], r, edge, workers[worker],
            std::span(buffer).subspan(static_cast<std::size_t>(r.y - y0) * stride +
                                      static_cast<std::size_t>(r.x)),
            stride);

@@ -54,8 +54,12 @@ class Loupe {
   int border(double dpi) const;
 
  private:
+  struct Layers;
+  struct Worker;
   void tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands, const DeviceRect& rect,
-            int border, Mixer& mixer, std::span<XYZf> out, std::size_t stride) const;
+            int border, Worker& worker, std::span<XYZf> out, std::size_t stride) const;
+  void mix(const Layers& layers, const DeviceRect& rect, int border, std::size_t wide, Worker& worker,
+           XYZf* out, std::size_t stride) const;
 
   const OverprintTable& table_;
   std::vector<LoupePlate> plates_;

@@ -435,18 +435,18 @@ bool LoupePlate::counted_states(const PlateBand& band, const Places& places,
 /// Device pixels of tints whose dots or holes may be lost: what they are with the dot's ink and without.
 void LoupePlate::lose_dots(std::span<const double> film, std::span<const double> u, std::span<const double> v,
                            std::uint8_t* row) const {
-  double last_film = -1;
-  bool losses = false;
+  double last_film = DotCells::kNoTint;
+  PrintedDots::Held held;
   for (std::size_t i = 0; i < film.size(); ++i) {
     if (film[i] != last_film) {
       last_film = film[i];
-      losses = last_film > DotCells::kNoTint && dots_.losses(last_film);
+      held = last_film > DotCells::kNoTint ? dots_.held(last_film) : PrintedDots::Held{};
     }
-    if (!losses) continue;
-    std::uint8_t state = kDeviceTint;
-    if (dots_.with_losses(false, u[i], v[i], last_film)) state |= kInkAnyway;
-    if (dots_.with_losses(true, u[i], v[i], last_film)) state |= kInkIfDot;
-    row[i] = state;
+    if (held.all()) continue;
+    const PrintedDots::Held chances = dots_.chances(u[i], v[i]);
+    const int anyway = PrintedDots::with_losses(false, held, chances) ? kInkAnyway : 0,
+              if_dot = PrintedDots::with_losses(true, held, chances) ? kInkIfDot : 0;
+    row[i] = static_cast<std::uint8_t>(kDeviceTint | anyway | if_dot);
   }
 }
 

@@ -109,28 +109,23 @@ bool PrintedDots::inked(double x_mm, double y_mm, double film) const {
     return noise_->inked(x_mm - noise_x_mm_, y_mm - noise_y_mm_, noise_by_tone_ ? tone(film) : film);
   }
   const double u = axes_.u(x_mm, y_mm), v = axes_.v(x_mm, y_mm);
-  return with_losses(kirtle_threshold(shape_number(shape_), u, v) < tone(film), u, v, film);
+  const bool ink = kirtle_threshold(shape_number(shape_), u, v) < tone(film);
+  const Held share = held(film);
+  return share.all() ? ink : with_losses(ink, share, chances(u, v));
 }
 
-bool PrintedDots::losses(double film) const {
-  if (!(film > 0) || film >= 1) return false;
-  const Between at(film);
-  return nodes_[at.low].dots_held < 1 || nodes_[at.low + 1].holes_held < 1;
-}
-
-bool PrintedDots::with_losses(bool ink, double u, double v, double film) const {
-  if (!(film > 0) || film >= 1) return ink;
+PrintedDots::Held PrintedDots::held(double film) const {
+  if (!(film > 0) || film >= 1) return {};
   const Between at(film);
   const Node &lo = nodes_[at.low], &hi = nodes_[at.low + 1];
-  if (ink && lo.dots_held < 1) {
-    const int dot_u = static_cast<int>(std::floor(u + 0.5)), dot_v = static_cast<int>(std::floor(v + 0.5));
-    ink = kirtle_dot_chance(dot_u, dot_v, seed_) < at(lo.dots_held, hi.dots_held);
-  }
-  if (!ink && hi.holes_held < 1) {
-    const int hole_u = static_cast<int>(std::floor(u)), hole_v = static_cast<int>(std::floor(v));
-    ink = !(kirtle_dot_chance(hole_u, hole_v, seed_ ^ kHoleSeed) < at(lo.holes_held, hi.holes_held));
-  }
-  return ink;
+  // Dots grow and holes shrink with the tone: where the nearer node holds all, all are held.
+  return {lo.dots_held < 1 ? at(lo.dots_held, hi.dots_held) : 1,
+          hi.holes_held < 1 ? at(lo.holes_held, hi.holes_held) : 1};
+}
+
+PrintedDots::Held PrintedDots::chances(double u, double v) const {
+  return {kirtle_dot_chance(static_cast<int>(floor(u + 0.5)), static_cast<int>(floor(v + 0.5)), seed_),
+          kirtle_dot_chance(static_cast<int>(floor(u)), static_cast<int>(floor(v)), seed_ ^ kHoleSeed)};
 }
 
 }  // namespace kirtle

@@ -70,10 +70,20 @@ class PrintedDots {
   double threshold(double u, double v) const { return dot_threshold(shape_, u, v); }
   /// Coverage of dots that are all held, 0..1, by the film's tone.
   double tone(double film) const;
-  /// May dots or holes be lost there?
-  bool losses(double film) const;
-  /// From ink at (u, v) with all dots and holes held to ink with those gone that are lost.
-  bool with_losses(bool ink, double u, double v, double film) const;
+  /// Shares of dots and holes that the stencil holds there, 0..1.
+  struct Held {
+    double dots = 1, holes = 1;
+    bool all() const { return dots >= 1 && holes >= 1; }
+  };
+  Held held(double film) const;
+  /// Chances of the dot and the hole at (u, v): what is not under the share held is lost.
+  Held chances(double u, double v) const;
+  /// From ink with all dots and holes held to ink with those gone that are lost.
+  static bool with_losses(bool ink, const Held& held, const Held& chances) {
+    if (ink && held.dots < 1) ink = chances.dots < held.dots;
+    if (!ink && held.holes < 1) ink = !(chances.holes < held.holes);
+    return ink;
+  }
 
  private:
   struct Node {
