@@ -2,8 +2,9 @@
 
 #include "base/check.h"
 #include "base/parallel.h"
-#include "light/delta_e_2000.h"
+#include "base/wide.h"
 #include "verdict/blur.h"
+#include "verdict/delta_e_row.h"
 
 #include <algorithm>
 #include <cmath>
@@ -49,6 +50,55 @@ std::vector<float> kernel_of(double sigma) {
   return out;
 }
 
+/// One row blurred: `count` pixels from the centre on, with `half` more on either side.
+KIRTLE_WIDE void blur_row(const float* __restrict centre, const float* __restrict kernel, int half, int count,
+                          float* __restrict to) {
+  for (int i = 0; i < count; ++i) to[i] = kernel[0] * centre[i];
+  for (int k = 1; k <= half; ++k) {
+    const float w = kernel[k];
+    for (int i = 0; i < count; ++i) to[i] += w * (centre[i - k] + centre[i + k]);
+  }
+}
+
+/// A plane blurred down its columns.
+struct Columns {
+  const float* top;  ///< of the first column
+  int stride, height;
+  const float* kernel;
+  int half;
+  float weight;
+  Columns from(int x) const { return {top + x, stride, height, kernel, half, weight}; }
+  const float* row(int y) const { return top + at(0, std::clamp(y, 0, height - 1), stride); }
+};
+
+/// Adds one pixel each of so many columns.
+template <int kCount>
+KIRTLE_WIDE void add_columns(const Columns& columns, int y, float* __restrict to) {
+  std::array<float, kCount> sum{};
+  const float* middle = columns.row(y);
+  for (int x = 0; x < kCount; ++x) sum[x] = to[x] + columns.weight * columns.kernel[0] * middle[x];
+  for (int k = 1; k <= columns.half; ++k) {
+    const float w = columns.weight * columns.kernel[k];
+    const float *above = columns.row(y - k), *below = columns.row(y + k);
+    for (int x = 0; x < kCount; ++x) sum[x] += w * (above[x] + below[x]);
+  }
+  for (int x = 0; x < kCount; ++x) to[x] = sum[x];
+}
+
+/// dE00 of small changes of one row of a tile, by the quadratic form that starts at metric[i].
+KIRTLE_WIDE void small_differences(const std::array<const float*, 6>& metric,
+                                   const std::array<const float*, 3>& change, int count,
+                                   float* __restrict de) {
+  const auto [m0, m1, m2, m3, m4, m5] = metric;
+  const auto [c0, c1, c2] = change;
+  for (int i = 0; i < count; ++i) {
+    const float p = c0[i], q = c1[i], r = c2[i];
+    const float squared =
+        m0[i] * p * p + m1[i] * q * q + m2[i] * r * r + m3[i] * p * q + m4[i] * p * r + m5[i] * q * r;
+    de[i] = std::sqrt(std::max(squared, 0.0F));
+  }
+}
+
 }  // namespace
 
 std::array<double, 6> small_difference_form(const Lab& at) {
@@ -80,7 +130,12 @@ std::array<double, 6> small_difference_form(const Lab& at) {
 
 EyeDifference::EyeDifference(const SpatialLab& eye, const OpponentPlanes& picture, int width, int height,
                              double threshold, unsigned threads)
-    : width_(width), height_(height), ppi_(eye.ppi()), threshold_(threshold), white_(eye.white()) {
+    : width_(width),
+      height_(height),
+      ppi_(eye.ppi()),
+      threshold_(threshold),
+      white_(eye.white()),
+      exactly_(white_) {
   KIRTLE_CHECK(width, >, 0);
   KIRTLE_CHECK(height, >, 0);
   KIRTLE_CHECK(threshold, >, 0.0);
@@ -111,14 +166,14 @@ EyeDifference::EyeDifference(const SpatialLab& eye, const OpponentPlanes& pictur
     coarse_[c].resize(at(0, coarse_down_, coarse_across_));
     coarse_seen_[c].resize(coarse_[c].size());
   }
-  metric_.resize(6 * n);
+  for (std::vector<float>& part : metric_) part.resize(n);
   parallel_for(static_cast<std::size_t>(height), threads, [&](std::size_t y, unsigned) {
     for (int x = 0; x < width_; ++x) {
       const std::size_t i = at(x, static_cast<int>(y), width_);
       bool same = x > 0;
       for (std::size_t c = 0; c < 3 && same; ++c) same = seen_[c][i] == seen_[c][i - 1];
       if (same) {
-        std::copy_n(metric_.data() + 6 * (i - 1), 6, metric_.data() + 6 * i);
+        for (std::vector<float>& part : metric_) part[i] = part[i - 1];
       } else {
         metric_at(i);
       }
@@ -145,13 +200,12 @@ void EyeDifference::metric_at(std::size_t pixel) {
            0.5 * (form[3] * (p[0] * q[1] + p[1] * q[0]) + form[4] * (p[0] * q[2] + p[2] * q[0]) +
                   form[5] * (p[1] * q[2] + p[2] * q[1]));
   };
-  float* m = metric_.data() + 6 * pixel;
-  m[0] = static_cast<float>(product(0, 0));
-  m[1] = static_cast<float>(product(1, 1));
-  m[2] = static_cast<float>(product(2, 2));
-  m[3] = static_cast<float>(2 * product(0, 1));
-  m[4] = static_cast<float>(2 * product(0, 2));
-  m[5] = static_cast<float>(2 * product(1, 2));
+  metric_[0][pixel] = static_cast<float>(product(0, 0));
+  metric_[1][pixel] = static_cast<float>(product(1, 1));
+  metric_[2][pixel] = static_cast<float>(product(2, 2));
+  metric_[3][pixel] = static_cast<float>(2 * product(0, 1));
+  metric_[4][pixel] = static_cast<float>(2 * product(0, 2));
+  metric_[5][pixel] = static_cast<float>(2 * product(1, 2));
 }
 
 void EyeDifference::coarse_blur(const OpponentPlanes& change, unsigned threads) {
@@ -214,13 +268,8 @@ void EyeDifference::rows_blurred(const OpponentPlanes& change, std::size_t tile_
           const float* v = change[c].data() + at(0, y, width_);
           for (int i = -half; i < count + half; ++i)
             worker.padded[static_cast<std::size_t>(i + half)] = v[std::clamp(x0 + i, 0, width_ - 1)];
-          const float* centre = worker.padded.data() + half;
-          float* to = lobe.rows.data() + at(x0, y, width_);
-          for (int i = 0; i < count; ++i) to[i] = lobe.kernel[0] * centre[i];
-          for (int k = 1; k <= half; ++k) {
-            const float w = lobe.kernel[static_cast<std::size_t>(k)];
-            for (int i = 0; i < count; ++i) to[i] += w * (centre[i - k] + centre[i + k]);
-          }
+          blur_row(worker.padded.data() + half, lobe.kernel.data(), half, count,
+                   lobe.rows.data() + at(x0, y, width_));
         }
         tx = end;
       }
@@ -271,16 +320,18 @@ bool EyeDifference::tile_change(int tx, int ty, Worker& worker) const {
     }
     if (!direct) continue;
     for (const Lobe& lobe : lobes_[c]) {
+      const Columns columns{lobe.rows.data() + x0,
+                            width_,
+                            height_,
+                            lobe.kernel.data(),
+                            static_cast<int>(lobe.kernel.size()) - 1,
+                            lobe.weight};
       for (int y = y0; y < y1; ++y) {
         float* to = tile.data() + at(0, y - y0, kEyeTile);
-        const float* middle = lobe.rows.data() + at(x0, y, width_);
-        const float w0 = lobe.weight * lobe.kernel[0];
-        for (int x = 0; x < width; ++x) to[x] += w0 * middle[x];
-        for (int k = 1; k < static_cast<int>(lobe.kernel.size()); ++k) {
-          const float w = lobe.weight * lobe.kernel[static_cast<std::size_t>(k)];
-          const float* above = lobe.rows.data() + at(x0, std::max(y - k, 0), width_);
-          const float* below = lobe.rows.data() + at(x0, std::min(y + k, height_ - 1), width_);
-          for (int x = 0; x < width; ++x) to[x] += w * (above[x] + below[x]);
+        if (width == kEyeTile) {
+          add_columns<kEyeTile>(columns, y, to);
+        } else {
+          for (int x = 0; x < width; ++x) add_columns<1>(columns.from(x), y, to + x);
         }
       }
     }
@@ -295,30 +346,34 @@ void EyeDifference::look_at(std::size_t tile_row, Worker& worker) {
     if (!tile_change(tx, ty, worker)) continue;
     const int x0 = tx * kEyeTile, x1 = std::min(width_, x0 + kEyeTile);
     const int y0 = ty * kEyeTile, y1 = std::min(height_, y0 + kEyeTile);
+    const int count = x1 - x0;
     for (int y = y0; y < y1; ++y) {
-      for (int x = x0; x < x1; ++x) {
-        const std::size_t i = at(x, y, width_), j = at(x - x0, y - y0, kEyeTile);
-        const float p = worker.tile[0][j], q = worker.tile[1][j], r = worker.tile[2][j];
-        const float* m = metric_.data() + 6 * i;
-        const float squared =
-            m[0] * p * p + m[1] * q * q + m[2] * r * r + m[3] * p * q + m[4] * p * r + m[5] * q * r;
-        float de = std::sqrt(std::max(squared, 0.0F));
-        if (de > exact_from) {
-          const std::array<float, 3> o{seen_[0][i], seen_[1][i], seen_[2][i]};
-          de = static_cast<float>(
-              delta_e_2000(lab_from_xyz(xyz_of_opponent(o), white_),
-                           lab_from_xyz(xyz_of_opponent({o[0] + p, o[1] + q, o[2] + r}), white_)));
-        }
-        ++worker.histogram[static_cast<std::size_t>(std::min(static_cast<double>(de) / kBin, kBins - 1.0))];
-        if (static_cast<double>(de) > threshold_) ++worker.over;
-        const bool first = de == worker.largest && (y < worker.y || (y == worker.y && x < worker.x));
-        if (de > worker.largest || (de > 0 && first)) {
-          worker.largest = de;
-          worker.x = x;
-          worker.y = y;
-        }
+      const std::size_t i = at(x0, y, width_), j = at(0, y - y0, kEyeTile);
+      const OpponentRow change{worker.tile[0].data() + j, worker.tile[1].data() + j,
+                               worker.tile[2].data() + j};
+      std::array<const float*, 6> metric{};
+      for (std::size_t k = 0; k < metric.size(); ++k) metric[k] = metric_[k].data() + i;
+      std::array<float, kEyeTile> de{}, exact{};
+      small_differences(metric, change, count, de.data());
+      if (*std::max_element(de.begin(), de.begin() + count) > exact_from) {
+        exactly_({seen_[0].data() + i, seen_[1].data() + i, seen_[2].data() + i}, change,
+                 static_cast<std::size_t>(count), exact.data());
+        for (std::size_t x = 0; x < de.size(); ++x) de[x] = de[x] > exact_from ? exact[x] : de[x];
       }
+      for (int x = 0; x < count; ++x) worker.count(de[static_cast<std::size_t>(x)], x0 + x, y, threshold_);
     }
+  }
+}
+
+/// One pixel's dE00.
+void EyeDifference::Worker::count(float de, int at_x, int at_y, double threshold) {
+  ++histogram[static_cast<std::size_t>(std::min(static_cast<double>(de) / kBin, kBins - 1.0))];
+  over += static_cast<double>(de) > threshold;
+  const bool first = de == largest && (at_y < y || (at_y == y && at_x < x));
+  if (de > largest || (de > 0 && first)) {
+    largest = de;
+    x = at_x;
+    y = at_y;
   }
 }
 
