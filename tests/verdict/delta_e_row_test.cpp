@@ -34,8 +34,9 @@ TEST(DeltaERow, IsTheFormulaForColoursOfEveryHueAndDifferencesOfEverySize) {
     }
   }
   std::vector<float> found(at[0].size());
-  DeltaERow(white)({at[0].data(), at[1].data(), at[2].data()},
-                   {change[0].data(), change[1].data(), change[2].data()}, found.size(), found.data());
+  const DeltaERow exactly(white);
+  exactly({at[0].data(), at[1].data(), at[2].data()}, {change[0].data(), change[1].data(), change[2].data()},
+          found.size(), found.data());
   for (std::size_t i = 0; i < found.size(); ++i) {
     const std::array<float, 3> a{at[0][i], at[1][i], at[2][i]},
         b{a[0] + change[0][i], a[1] + change[1][i], a[2] + change[2][i]};
