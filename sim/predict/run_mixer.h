@@ -17,6 +17,7 @@ struct TilePlate {
   /// Distance to the contour in 1/kEdgeStep pixels, one more on each side; kEdgeFar where none cuts; with
   /// contours only.
   std::vector<std::int16_t> distance;
+  std::vector<std::uint8_t> row;  ///< scratch
 };
 
 /// Where a tile's pixel (u, v) is taken from, in pixels of the plates: x + u (1 + xx) + v xy and so on.
@@ -62,9 +63,14 @@ class RunMixer {
     std::array<float, 3> value{};
     std::uint32_t shirt = 0;  ///< 0 = none yet, 1 = for every shirt, else for that one
   };
+  /// Pixels of a row that are all alike, up to the next run.
+  struct Run {
+    int x = 0;
+    Tuple tuple;
+  };
   static std::size_t slot_of(const Tuple& tuple);  ///< the first of its two
   const std::array<float, 3>& mixed(const Tuple& tuple);
-  const std::array<float, 3>& mixed_anew(const Tuple& tuple, Slot& slot);
+  std::array<float, 3> mixed_anew(const Tuple& tuple);
   bool is_joint(const Tuple& tuple) const;
   std::array<float, 3> cut(std::span<const TilePlate> plates, std::span<const int> edges, const Tuple& tuple,
                            int x, int y, int w);
@@ -74,7 +80,10 @@ class RunMixer {
   std::vector<int> groups_;
   std::uint32_t shirt_ = 1;
   std::vector<Slot> slots_;
-  std::vector<Tuple> row_;
+  std::vector<std::array<float, 3>>
+      pairs_;  ///< in their place for two plates or one: by cover; NaN = none yet
+  std::vector<std::uint8_t> marks_;
+  std::vector<Run> runs_;
   std::vector<double> shares_;
 };
 
