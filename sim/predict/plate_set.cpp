@@ -1,6 +1,7 @@
 #include "predict/plate_set.h"
 
 #include "base/check.h"
+#include "base/parallel.h"
 
 #include <algorithm>
 #include <cctype>
@@ -225,29 +226,41 @@ PlateSet read_plate_set(const Scene& scene, const std::vector<int>& which, Diagn
   faults.throw_if_errors();
 
   out.images.resize(which.size());
+  // One pass over a file for all that can go together: spots and inks with any polarity of grey.
+  struct Pass {
+    std::vector<std::size_t> plates;
+    std::vector<PlateEntry> asked;
+    std::optional<Polarity> polarity;
+    Diagnostics noticed, faults;
+  };
+  std::vector<Pass> passes;
   std::vector<bool> done(which.size());
   for (std::size_t i = 0; i < which.size(); ++i) {
     if (done[i]) continue;
-    // One pass over the file for all that can go with this plate: spots and inks with any polarity of grey.
-    std::vector<std::size_t> together;
-    std::vector<PlateEntry> asked;
-    std::optional<Polarity> polarity;
+    Pass pass;
     for (std::size_t k = i; k < which.size(); ++k) {
       if (done[k] || plate_of(k).file != plate_of(i).file) continue;
-      if (polarity && plate_of(k).polarity && *polarity != *plate_of(k).polarity) continue;
-      if (plate_of(k).polarity) polarity = plate_of(k).polarity;
-      together.push_back(k);
-      asked.push_back(*entries[k]);
+      if (pass.polarity && plate_of(k).polarity && *pass.polarity != *plate_of(k).polarity) continue;
+      if (plate_of(k).polarity) pass.polarity = plate_of(k).polarity;
+      pass.plates.push_back(k);
+      pass.asked.push_back(*entries[k]);
       done[k] = true;
     }
+    passes.push_back(std::move(pass));
+  }
+  parallel_for(passes.size(), 0, [&](std::size_t item, unsigned) {
+    Pass& pass = passes[item];
     try {
-      Diagnostics noticed;
-      std::vector<PlateImage> images = read_plates(asked, polarity.value_or(Polarity::dark_is_ink), noticed);
-      notes.append_new(noticed);
-      for (std::size_t k = 0; k < together.size(); ++k) out.images[together[k]] = std::move(images[k]);
+      std::vector<PlateImage> images =
+          read_plates(pass.asked, pass.polarity.value_or(Polarity::dark_is_ink), pass.noticed);
+      for (std::size_t k = 0; k < images.size(); ++k) out.images[pass.plates[k]] = std::move(images[k]);
     } catch (const InputError& e) {
-      faults.append(e.diagnostics());
+      pass.faults.append(e.diagnostics());
     }
+  });
+  for (const Pass& pass : passes) {
+    notes.append_new(pass.noticed);
+    faults.append(pass.faults);
   }
   faults.throw_if_errors();
   if (scene.art_box) {

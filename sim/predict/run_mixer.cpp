@@ -36,7 +36,8 @@ struct Between {
 };
 
 /// u8 planes without contours, in 16-bit arithmetic.
-void move_cover(const std::uint8_t* from, int stride, const Between& b, int w, int h, std::uint8_t* to) {
+KIRTLE_WIDE void move_cover(const std::uint8_t* from, int stride, const Between& b, int w, int h,
+                            std::uint8_t* to) {
   std::vector<std::uint16_t> rows(2 * static_cast<std::size_t>(w));
   std::uint16_t *above = rows.data(), *below = rows.data() + w;
   const auto right = static_cast<std::uint16_t>(b.fx), left = static_cast<std::uint16_t>(256 - b.fx);
