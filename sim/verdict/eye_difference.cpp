@@ -296,6 +296,19 @@ bool EyeDifference::tile_change(int tx, int ty, Worker& worker) const {
   }
   if (!direct && most < kNothing) return false;
   const int width = x1 - x0;
+  // The cells on either side of each column, and how far it lies from the first.
+  struct Cells {
+    int first = 0, next = 0;
+    float share = 0;
+  };
+  std::array<Cells, kEyeTile> cells;
+  for (int x = 0; x < width; ++x) {
+    const float u = std::clamp((static_cast<float>(x0 + x) + 0.5F) / kStep - 0.5F, 0.0F,
+                               static_cast<float>(coarse_across_ - 1));
+    const int first = static_cast<int>(u);
+    cells[static_cast<std::size_t>(x)] = {first, std::min(first + 1, coarse_across_ - 1),
+                                          u - static_cast<float>(first)};
+  }
   for (std::size_t c = 0; c < 3; ++c) {
     std::vector<float>& tile = worker.tile[c];
     std::fill(tile.begin(), tile.end(), 0.0F);
@@ -308,13 +321,10 @@ bool EyeDifference::tile_change(int tx, int ty, Worker& worker) const {
         const float fy = v - static_cast<float>(cy);
         const float* a = coarse_seen_[c].data() + at(0, cy, coarse_across_);
         const float* b = coarse_seen_[c].data() + at(0, cy_next, coarse_across_);
-        for (int x = x0; x < x1; ++x) {
-          const float u = std::clamp((static_cast<float>(x) + 0.5F) / kStep - 0.5F, 0.0F,
-                                     static_cast<float>(coarse_across_ - 1));
-          const int cx = static_cast<int>(u), next = std::min(cx + 1, coarse_across_ - 1);
-          const float fx = u - static_cast<float>(cx);
+        for (int x = 0; x < width; ++x) {
+          const auto [cx, next, fx] = cells[static_cast<std::size_t>(x)];
           const float left = a[cx] + fy * (b[cx] - a[cx]), right = a[next] + fy * (b[next] - a[next]);
-          tile[at(x - x0, y - y0, kEyeTile)] = left + fx * (right - left);
+          tile[at(x, y - y0, kEyeTile)] = left + fx * (right - left);
         }
       }
     }
