@@ -2,9 +2,8 @@
 
 #include "base/check.h"
 #include "base/parallel.h"
-#include "base/wide.h"
 #include "verdict/blur.h"
-#include "verdict/delta_e_row.h"
+#include "verdict/eye_rows.h"
 
 #include <algorithm>
 #include <cmath>
@@ -48,55 +47,6 @@ std::vector<float> kernel_of(double sigma) {
   }
   for (float& w : out) w = static_cast<float>(static_cast<double>(w) / sum);
   return out;
-}
-
-/// One row blurred: `count` pixels from the centre on, with `half` more on either side.
-KIRTLE_WIDE void blur_row(const float* __restrict centre, const float* __restrict kernel, int half, int count,
-                          float* __restrict to) {
-  for (int i = 0; i < count; ++i) to[i] = kernel[0] * centre[i];
-  for (int k = 1; k <= half; ++k) {
-    const float w = kernel[k];
-    for (int i = 0; i < count; ++i) to[i] += w * (centre[i - k] + centre[i + k]);
-  }
-}
-
-/// A plane blurred down its columns.
-struct Columns {
-  const float* top;  ///< of the first column
-  int stride, height;
-  const float* kernel;
-  int half;
-  float weight;
-  Columns from(int x) const { return {top + x, stride, height, kernel, half, weight}; }
-  const float* row(int y) const { return top + at(0, std::clamp(y, 0, height - 1), stride); }
-};
-
-/// Adds one pixel each of so many columns.
-template <int kCount>
-KIRTLE_WIDE void add_columns(const Columns& columns, int y, float* __restrict to) {
-  std::array<float, kCount> sum{};
-  const float* middle = columns.row(y);
-  for (int x = 0; x < kCount; ++x) sum[x] = to[x] + columns.weight * columns.kernel[0] * middle[x];
-  for (int k = 1; k <= columns.half; ++k) {
-    const float w = columns.weight * columns.kernel[k];
-    const float *above = columns.row(y - k), *below = columns.row(y + k);
-    for (int x = 0; x < kCount; ++x) sum[x] += w * (above[x] + below[x]);
-  }
-  for (int x = 0; x < kCount; ++x) to[x] = sum[x];
-}
-
-/// dE00 of small changes of one row of a tile, by the quadratic form that starts at metric[i].
-KIRTLE_WIDE void small_differences(const std::array<const float*, 6>& metric,
-                                   const std::array<const float*, 3>& change, int count,
-                                   float* __restrict de) {
-  const auto [m0, m1, m2, m3, m4, m5] = metric;
-  const auto [c0, c1, c2] = change;
-  for (int i = 0; i < count; ++i) {
-    const float p = c0[i], q = c1[i], r = c2[i];
-    const float squared =
-        m0[i] * p * p + m1[i] * q * q + m2[i] * r * r + m3[i] * p * q + m4[i] * p * r + m5[i] * q * r;
-    de[i] = std::sqrt(std::max(squared, 0.0F));
-  }
 }
 
 }  // namespace
@@ -338,11 +288,7 @@ bool EyeDifference::tile_change(int tx, int ty, Worker& worker) const {
                             lobe.weight};
       for (int y = y0; y < y1; ++y) {
         float* to = tile.data() + at(0, y - y0, kEyeTile);
-        if (width == kEyeTile) {
-          add_columns<kEyeTile>(columns, y, to);
-        } else {
-          for (int x = 0; x < width; ++x) add_columns<1>(columns.from(x), y, to + x);
-        }
+        add_columns(columns, y, width, to);
       }
     }
   }
