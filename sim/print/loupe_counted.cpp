@@ -85,7 +85,7 @@ bool LoupePlate::counted_states(const PlateBand& band, const Places& places,
     }
   }
   const PeriodStep step = period_step(places.raster.pitch_mm);
-  DotCells cells(wide, tall, range, step, dots_.exact_moments());
+  DotCells cells(wide, tall, range, step, dots_.shape());
   // Periods that the rectangle's edge cuts; those wholly inside are read with it. Two pixels deep, so that no
   // corner of a period slips through.
   for (int x = 0; x < rect.width; ++x) {

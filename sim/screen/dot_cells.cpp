@@ -2,6 +2,7 @@
 
 #include "base/check.h"
 #include "base/wide.h"
+#include "screen/threshold.h"
 
 #include <array>
 #include <cmath>
@@ -15,38 +16,47 @@ constexpr double kAside = 1e-6;  // off whole counts
 // Pairs that change places: a few among the nearest to the edge, then among all that may.
 constexpr int kFewReach = 6, kFewSwaps = 3, kMostSwaps = 64;
 // Within so many degrees of the raster's rows and diagonals what is left of one period adds up with its
-// neighbours': there every pair is tried where one by one finds none, unless pixels are fine anyway.
+// neighbours': there every pair is tried where one by one finds none.
 constexpr double kAlongDegrees = 3, kCoarseArea = 32 * 32;
 // On either side of the edge, in the mean: those that may change. Few where pixels are fine, so that edges
-// stay smooth.
+// stay smooth, unless whole rows of pixels lie on one side.
 constexpr double kNearPixels = 60, kNearPixelsFine = 40;
+// The same along the raster's rows, a period's side: every pixel that the edge of a dot cuts.
+constexpr double kCutBySide = 2.7;
+constexpr int kParts = 8;  // along a pixel's side, to see how much of it a dot covers
 constexpr double kNothing = 1e300;
 constexpr double kWorthIt = 0.999;  // a swap leaves so much of the lack's energy or less
 // Balance that is good enough: in pixels times periods, share of a period.
 constexpr double kLeastLack = 0.005, kLackShare = 0.00004;
 
-/// Does the screen run along the raster's rows or diagonals?
-bool runs_along(const PeriodStep& step) {
-  const double turns = std::atan2(step.u_y, step.u_x) / (std::numbers::pi / 4);
-  return std::abs(turns - std::round(turns)) * 45 < kAlongDegrees;
+/// Is the screen turned by a multiple of so many degrees against the raster?
+bool turned_by(double degrees, const PeriodStep& step) {
+  const double turns = std::atan2(step.u_y, step.u_x) * 180 / std::numbers::pi / degrees;
+  return std::abs(turns - std::round(turns)) * degrees < kAlongDegrees;
+}
+
+double near_pixels(double area, bool along, bool squared) {
+  if (squared) return std::max(kNearPixels, kCutBySide * std::sqrt(area));
+  return area < kCoarseArea || along ? kNearPixels : kNearPixelsFine;
 }
 
 int floor_of(double x) { return static_cast<int>(std::floor(x)); }
 
 }  // namespace
 
-DotCells::DotCells(int width, int height, const PeriodRange& range, const PeriodStep& step,
-                   const ExactMoments& exact)
+DotCells::DotCells(int width, int height, const PeriodRange& range, const PeriodStep& step, DotShape shape)
     : width_(width),
       height_(height),
       range_(range),
       across_(range.u1 - range.u0 + 1),
       step_(step),
       area_(step.area()),
-      exact_(exact),
-      along_(area_ < kCoarseArea && runs_along(step)),
-      near_steps_(static_cast<std::int32_t>(
-          std::min((area_ < kCoarseArea ? kNearPixels : kNearPixelsFine) / area_, 0.5) * kAboveSteps)) {
+      shape_(shape),
+      exact_(ExactMoments::of(shape)),
+      along_(turned_by(45, step)),
+      squared_(turned_by(90, step)),
+      near_steps_(static_cast<std::int32_t>(std::min(near_pixels(area_, along_, squared_) / area_, 0.5) *
+                                            kAboveSteps)) {
   KIRTLE_CHECK(range.u1, >=, range.u0);
   KIRTLE_CHECK(range.v1, >=, range.v0);
   KIRTLE_CHECK(area_, >=, 4);
@@ -168,17 +178,24 @@ void DotCells::settle() {
 }
 
 void DotCells::settle(std::size_t at) {
-  const Period& p = periods_[at];
-  PeriodIndex dot(0, 0);
-  dot.u = range_.u0 + static_cast<int>(at) % across_;
-  dot.v = range_.v0 + static_cast<int>(at) / across_;
-  const int n = static_cast<int>(p.pixels.n);
-  const int count =
-      std::clamp(floor_of(static_cast<double>(p.tone) / kToneSteps + rounding_share(dot) + kAside), 0, n);
   gather(at, true);
+  if (squared_) {
+    settle_cut(at);
+  } else {
+    settle_counted(at);
+  }
+  for (std::size_t e = 0; e < edge_.order.size(); ++e) ink_[edge_.pixel(e)] = edge_.ink(e);
+}
+
+/// As much ink as the tones of the period's pixels add up to.
+void DotCells::settle_counted(std::size_t at) {
+  const Period& p = periods_[at];
+  const int n = static_cast<int>(p.pixels.n);
+  const double asked = static_cast<double>(p.tone) / kToneSteps;
+  const int count = std::clamp(floor_of(asked + rounding_share(dot(at)) + kAside), 0, n);
   const auto inked_here = [&] {
     int sum = 0;
-    for (const std::uint64_t pixel : edge_.order) sum += ink_[pixel & 0xFFFFFFFFu];
+    for (std::size_t e = 0; e < edge_.order.size(); ++e) sum += ink_[edge_.pixel(e)];
     return sum;
   };
   int inked = count - static_cast<int>(p.ink.n) + inked_here();
@@ -186,24 +203,78 @@ void DotCells::settle(std::size_t at) {
     gather(at, false);
     inked = count;
   }
-  // Ink first: farthest above the threshold, of those alike the uppermost, then the leftmost.
-  std::sort(edge_.order.begin(), edge_.order.end());
+  ink_first(p, inked);
   PixelSums ink = p.ink;
-  edge_.resize(edge_.order.size());
-  for (int i = 0; i < static_cast<int>(edge_.order.size()); ++i) {
-    const auto e = static_cast<std::size_t>(i), pixel = edge_.order[e] & 0xFFFFFFFFu;
-    const int x = static_cast<int>(pixel) % width_, y = static_cast<int>(pixel) / width_;
-    ink.add(x, y, (i < inked) - int{ink_[pixel]});
-    edge_.set_ink(e, i < inked);
-    edge_.u[e] = p.u + step_.u_x * (x - p.x) + step_.u_y * (y - p.y);
-    edge_.v[e] = p.v + step_.v_x * (x - p.x) + step_.v_y * (y - p.y);
+  for (std::size_t e = 0; e < edge_.order.size(); ++e) {
+    const int pixel = static_cast<int>(edge_.pixel(e));
+    ink.add(pixel % width_, pixel / width_, int{edge_.ink(e)} - int{ink_[edge_.pixel(e)]});
   }
   // Against a dot with exact edges: ink less tone over these pixels.
   const double tone = static_cast<double>(count) / n;
   constexpr double kTwelfth = 1.0 / 12;
   const DotMoments even{0, 0, kTwelfth, 0, kTwelfth};
   balance(inked, moments(p, ink) - moments(p, p.pixels) * tone - (exact_.at(tone) - even * tone) * area_);
-  for (std::size_t e = 0; e < edge_.order.size(); ++e) ink_[edge_.order[e] & 0xFFFFFFFFu] = edge_.ink(e);
+}
+
+/// As much ink as the dot covers of the period's pixels. Where borders run along rows of pixels a period is
+/// 18 pixels wide here and 19 there: dots that followed would differ in size, and beat.
+void DotCells::settle_cut(std::size_t at) {
+  const Period& p = periods_[at];
+  double covered = 0;
+  DotMoments cover;
+  for (std::size_t e = 0; e < edge_.order.size(); ++e) {
+    const DotMoments part = covered_part(p, edge_.pixel(e), covered);
+    cover = cover + part;
+  }
+  const int inked = floor_of(covered + rounding_share(dot(at)) + kAside);
+  ink_first(p, inked);
+  DotMoments ink;
+  for (std::size_t e = 0; e < edge_.order.size(); ++e) {
+    if (edge_.ink(e)) ink = ink + DotMoments::at(edge_.u[e], edge_.v[e]);
+  }
+  balance(inked, ink - cover);
+}
+
+/// Of one pixel what its dot covers: its moments; its area is added to `area`.
+DotMoments DotCells::covered_part(const Period& p, std::size_t pixel, double& area) const {
+  const auto [u, v] = place(p, pixel);
+  const double tone = above_[pixel] / kAboveSteps + dot_threshold(shape_, u, v);
+  constexpr double kPart = 1.0 / (kParts * kParts);
+  DotMoments sum;
+  for (int j = 0; j < kParts; ++j) {
+    for (int i = 0; i < kParts; ++i) {
+      const double x = (i + 0.5) / kParts - 0.5, y = (j + 0.5) / kParts - 0.5;
+      const double part_u = u + step_.u_x * x + step_.u_y * y, part_v = v + step_.v_x * x + step_.v_y * y;
+      if (dot_threshold(shape_, part_u, part_v) >= tone) continue;
+      area += kPart;
+      sum = sum + DotMoments::at(part_u, part_v) * kPart;
+    }
+  }
+  return sum;
+}
+
+/// Ink first: farthest above the threshold, of those alike the uppermost, then the leftmost.
+void DotCells::ink_first(const Period& p, int inked) {
+  std::sort(edge_.order.begin(), edge_.order.end());
+  edge_.resize(edge_.order.size());
+  for (std::size_t e = 0; e < edge_.order.size(); ++e) {
+    edge_.set_ink(e, static_cast<int>(e) < inked);
+    const auto [u, v] = place(p, edge_.pixel(e));
+    edge_.u[e] = u;
+    edge_.v[e] = v;
+  }
+}
+
+PeriodIndex DotCells::dot(std::size_t at) const {
+  PeriodIndex dot(0, 0);
+  dot.u = range_.u0 + static_cast<int>(at) % across_;
+  dot.v = range_.v0 + static_cast<int>(at) / across_;
+  return dot;
+}
+
+std::array<double, 2> DotCells::place(const Period& p, std::size_t pixel) const {
+  const int x = static_cast<int>(pixel) % width_ - p.x, y = static_cast<int>(pixel) / width_ - p.y;
+  return {p.u + step_.u_x * x + step_.u_y * y, p.v + step_.v_x * x + step_.v_y * y};
 }
 
 void DotCells::Edge::resize(std::size_t size) {

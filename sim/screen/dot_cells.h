@@ -29,9 +29,8 @@ class DotCells {
   static constexpr double kEvenTone = 0.06;
   static constexpr double kNoTint = -1;  ///< or less: for a tone
 
-  /// exact: of the dots' shape. A period has 4 pixels at least. exact must outlive this.
-  DotCells(int width, int height, const PeriodRange& range, const PeriodStep& step,
-           const ExactMoments& exact);
+  /// A period has 4 pixels at least. Not for noise.
+  DotCells(int width, int height, const PeriodRange& range, const PeriodStep& step, DotShape shape);
 
   /// Number of a period within the range; of one outside, that of the nearest.
   std::uint32_t period(const PeriodIndex& dot) const {
@@ -78,6 +77,7 @@ class DotCells {
     std::vector<double> u, v, uu, uv, vv, energy;
     std::array<std::vector<double>, 2> bar;  ///< of those without and with ink: 0, of the others huge
     std::vector<double> then;
+    std::size_t pixel(std::size_t i) const { return order[i] & 0xFFFFFFFFu; }
     void resize(std::size_t size);
     bool ink(std::size_t i) const { return bar[1][i] == 0; }
     void set_ink(std::size_t i, bool ink);
@@ -89,6 +89,13 @@ class DotCells {
   }
   void add(std::uint32_t period, int x, int y, int count, double u, double v);
   void settle(std::size_t at);
+  void settle_counted(std::size_t at);
+  void settle_cut(std::size_t at);
+  DotMoments covered_part(const Period& p, std::size_t pixel, double& area) const;
+  void ink_first(const Period& p, int inked);
+  PeriodIndex dot(std::size_t at) const;
+  /// (u, v) of a pixel, from the dot's middle.
+  std::array<double, 2> place(const Period& p, std::size_t pixel) const;
   void gather(std::size_t at, bool near_only);
   DotMoments moments(const Period& p, const PixelSums& sums) const;
   void balance(int inked, DotMoments lack);
@@ -99,8 +106,10 @@ class DotCells {
   int across_;
   PeriodStep step_;
   double area_;
+  DotShape shape_;
   const ExactMoments& exact_;
-  bool along_;
+  bool along_;    ///< the raster's rows, columns or diagonals
+  bool squared_;  ///< its rows and columns
   std::int32_t near_steps_;
   std::vector<Period> periods_;
   std::vector<std::uint32_t> near_;       ///< kNear pixels a period

@@ -65,7 +65,6 @@ class PrintedDots {
   bool regular() const { return noise_ == nullptr; }
   double u(double x_mm, double y_mm) const { return axes_.u(x_mm, y_mm); }
   double v(double x_mm, double y_mm) const { return axes_.v(x_mm, y_mm); }
-  const ExactMoments& exact_moments() const { return ExactMoments::of(shape_); }
   DotShape shape() const { return shape_; }
   double threshold(double u, double v) const { return dot_threshold(shape_, u, v); }
   /// Coverage of dots that are all held, 0..1, by the film's tone.
