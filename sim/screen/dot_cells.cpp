@@ -243,7 +243,8 @@ DotMoments DotCells::covered_part(const Period& p, std::size_t pixel, double& ar
   DotMoments sum;
   for (int j = 0; j < kParts; ++j) {
     for (int i = 0; i < kParts; ++i) {
-      const double x = (i + 0.5) / kParts - 0.5, y = (j + 0.5) / kParts - 0.5;
+      // No two in a row or column: an edge along the raster passes them one by one.
+      const double x = (i + (j + 0.5) / kParts) / kParts - 0.5, y = (j + (i + 0.5) / kParts) / kParts - 0.5;
       const double part_u = u + step_.u_x * x + step_.u_y * y, part_v = v + step_.v_x * x + step_.v_y * y;
       if (dot_threshold(shape_, part_u, part_v) >= tone) continue;
       area += kPart;
