@@ -76,7 +76,8 @@ Loupe::Loupe(const OverprintTable& table, const std::vector<PlateCover>& covers,
   KIRTLE_CHECK(settings.band_step, >=, 1);
   KIRTLE_CHECK(settings.band_step, <=, 9);
   for (std::size_t i = 0; i < covers.size(); ++i)
-    plates_.emplace_back(covers[i], settings.seed + kPlateSeed * static_cast<std::uint32_t>(i));
+    plates_.emplace_back(covers[i], settings.seed + kPlateSeed * static_cast<std::uint32_t>(i),
+                         settings.dots);
 }
 
 int Loupe::pixels(Mm length, double dpi) {

@@ -34,6 +34,7 @@ struct LoupeSettings {
   bool scatter = true;     ///< light spreads sideways; without, each pile is seen by itself
   std::uint32_t seed = 1;  ///< which dots near the stencil's limit are lost
   int band_step = 2;       ///< the spread is worked out in every such band, 1..9; 1 = all
+  DotRaster dots = DotRaster::counted;
 };
 
 class Loupe {

@@ -37,7 +37,7 @@ std::vector<TableColumn> ink_columns(const PrintStudy& study, double width) {
     used += columns.back().width_mm;
   }
   const double note = (width - used) * 0.46;
-  columns.push_back({kInk, width - used - note});
+  columns.push_back({shirts > 1 ? kInk : kInk + (" on " + study.shirts.front().name), width - used - note});
   columns.push_back({"", note});
   return columns;
 }

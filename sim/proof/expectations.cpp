@@ -132,8 +132,7 @@ std::string hand_words(double build_um) {
                       : build_um < 20 ? "a thin layer that is just felt"
                       : build_um < 50 ? "a layer that is plainly felt"
                                       : "a heavy layer, smooth and stiff where it is solid";
-  return fmt::format("Feel: {} (up to {:.0f} thousandths of a millimetre of ink on top of the cloth).", words,
-                     build_um);
+  return fmt::format("Feel: {} (up to {:.2g} mm of ink on top of the cloth).", words, build_um / 1000);
 }
 
 }  // namespace
@@ -201,8 +200,9 @@ std::vector<std::string> questions(const Order& order, const PrintStudy& study) 
     return std::abs(ink.on[s].lab.l - study.shirts[s].bare.l) < kNearInLightness;
   });
   if (!near.empty())
-    out.push_back(fmt::format("Little contrast with the shirt: {}. Must type in {} be readable?",
-                              joined(near), near.size() > 1 ? "them" : "it"));
+    out.push_back(
+        fmt::format("Little contrast with the shirt: {}. Tick if small lettering in {} must be readable.",
+                    joined(near), near.size() > 1 ? "them" : "it"));
   const FitReport& fit = study.fit;
   const double width_in = study.width_mm / kMmPerInch, height_in = study.height_mm / kMmPerInch;
   if (!fit.too_small.empty() && fit.offered.empty()) {

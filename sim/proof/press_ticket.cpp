@@ -127,7 +127,7 @@ class TicketPages {
             : "";
     const std::vector<std::vector<TableCell>> rows = {
         {{"Shirts"}, {colours, {}, true}},
-        {{"Quantity"}, {shirts_ > 0 ? fmt::format("{}     {}", shirts_, sizes) : "", {}, true}},
+        {{"Quantity"}, {shirts_ > 0 ? fmt::format("{}     {}", shirts_, sizes) : "not given", {}, true}},
         {{"Place"},
          {fmt::format("{}, {}", to_string(study_.print.location), drop_text(study_.print, sizes_here())),
           {},
@@ -289,16 +289,15 @@ class TicketPages {
         std::any_of(study_.inks.begin(), study_.inks.end(), [](const InkStudy& i) { return i.discharges; });
     if (discharges)
       out.push_back(
-          "Discharge: formaldehyde and sulphur compounds leave in dryer and pot. Ventilate, gloves, eye "
-          "wear; pot "
-          "life and cure by the supplier's safety data sheet and local rules.");
+          "Discharge ink gives off formaldehyde and sulphur compounds in the dryer and over the open pot. "
+          "Ventilate, gloves, eye wear; pot life and cure by the supplier's safety data sheet and local "
+          "rules.");
     if (!order_.youth_discharge_agreed.empty() && discharges)
       out.push_back("Youth sizes with discharge: " + order_.youth_discharge_agreed);
     out.push_back(
-        "Flash, dryer and off-contact: from the ink's data sheet, not from here; write in what was set. Ink "
-        "that is "
-        "not cured through washes out and is not fit for skin; flash and dryer burn.");
-    if (shirts_ == 0) out.push_back("No quantity given: ink is for 100 shirts.");
+        "Flash, dryer and off-contact: set by the ink's data sheet, not by this page; write in what was set. "
+        "Under-cured ink washes out and is not fit for skin. Flash and dryer are hot: burns.");
+    if (shirts_ == 0) out.push_back("No quantity given: ask. Ink to mix is for 100 shirts.");
     return out;
   }
 
@@ -312,9 +311,8 @@ class TicketPages {
     if (flow_.need(height + kBlanks)) heading();
     Page& page = flow_.page();
     const double y = flow_.y();
-    place_subheading(
-        page, {flow_.x(), y, left, 6},
-        fmt::format("Look here first (press holds {:.2f} mm between two plates)", study_.quoted_mm));
+    place_subheading(page, {flow_.x(), y, left, 6},
+                     fmt::format("Look here first (two plates part by up to {:.2f} mm)", study_.quoted_mm));
     place_sentences(page, "watch", {flow_.x(), y + 5.4, left, height - 5.4}, watch, false, kWatchSize);
     place_subheading(page, {flow_.x() + left + 6, y, right, 6}, "Care");
     place_sentences(page, "care", {flow_.x() + left + 6, y + 5.4, right, height - 5.4}, care, false,
@@ -338,7 +336,7 @@ class TicketPages {
       place_blank(page, first[i], {x, box.y, width - 3, row - 1}, first[i], 10);
       x += width;
     }
-    const std::vector<std::string> checks{"stretch", "wash", "dye lot"};
+    const std::vector<std::string> checks{"stretch ok", "wash ok", "dye lot ok"};
     const double tick = (box.right() - x) / 3;
     for (const std::string& check : checks) {
       place_tick(page, check, {x, box.y + 1, tick - 1, row - 1}, check, 9.5);
@@ -379,7 +377,7 @@ PageDocument press_ticket(const Order& order, const std::vector<TicketPrint>& pr
     for (Page& page : pages.make()) out.pages.push_back(std::move(page));
   }
   number_pages(out.pages,
-               "Ink to mix: shirts x grams and a tenth, and 150 to 250 g to fill a screen (common practice, "
+               "Ink to mix: shirts x grams plus 10 %, and 150 to 250 g to fill a screen (common practice, "
                "no source)",
                kPageMargin);
   return out;

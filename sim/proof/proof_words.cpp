@@ -133,8 +133,9 @@ std::vector<std::string> caution_texts(const Order& order, const std::vector<Pri
   const bool discharges = any_discharges(studies);
   if (discharges)
     out.push_back(
-        "Discharge ink gives off sulphur compounds and formaldehyde in the dryer. The ink supplier's safety "
-        "data sheet and local rules decide what is done, washing included.");
+        "Discharge ink gives off sulphur compounds and formaldehyde while the printer cures it. The ink "
+        "supplier's safety data sheet and local rules decide how that is done and whether shirts are washed "
+        "before they are handed over.");
   const std::vector<SizeCount> sizes = order.by_size();
   if (!sizes.empty() && is_youth(sizes.front().size)) {
     std::string text = "Youth sizes are ordered: inks and shirts must suit local rules for children's wear.";

@@ -9,7 +9,7 @@
 namespace kirtle {
 
 constexpr const char *kExpectHeading = "What to expect", *kAskHeading = "Please tell us",
-                     *kAsItPrints = "as it prints", *kInk = "ink",
+                     *kAsItPrints = "predicted", *kInk = "ink",
                      *kRealSize = "at real size if printed at 100 %",
                      *kCloseUpAlt = "A part of the print at real size", *kComments = "Changes or comments",
                      *kName = "Name", *kSignature = "Signature", *kDate = "Date";

@@ -76,7 +76,7 @@ TEST_F(Ticket, MakesUpNoTimesAndTemperatures) {
   const Made stated =
       made(read_order(scene("s", "forest-green-cotton", {{"cream", "discharge-cream"}}, 4, 4,
                             "[dryer]\nsteps = [{ temperature = \"150 C\", seconds = 80 }]\n")));
-  EXPECT_THAT(words_of(stated.ticket), HasSubstr("Dryer (scene: 150 C (302 F) 80 s)"));
+  EXPECT_THAT(words_of(stated.ticket), HasSubstr("Dryer (predicted for 150 C (302 F) 80 s)"));
 }
 
 // A dark bar in a light ground that laps 0.3 mm under it at the left and 0.1 mm at the right: the right goes
