@@ -19,13 +19,14 @@ using detail::slope;
 
 namespace {
 
-constexpr std::size_t kSlots = std::size_t{1} << 15;
 constexpr int kTileRows = 32;
+constexpr int kBoxColumns = 128;
 using Tuple = std::array<std::uint16_t, kMostPlates>;
 
-/// Coverage rows of every plate, with one row more on each side for the slope of the distances.
-struct Tile {
-  std::vector<CoverRows> plates;
+/// A plate that is not the same all over a box.
+struct Uneven {
+  int plate;
+  CoverRows rows;
 };
 
 /// Area mean of a pixel cut by contours. mix(tuple) gives the colour of one side; Colour needs += and *
@@ -50,27 +51,6 @@ Colour mix_cut(const std::vector<int>& edges, std::span<const std::uint64_t> mas
 
 }  // namespace
 
-Mixer::Mixer(const OverprintTable& table)
-    : table_(table),
-      plates_(static_cast<std::size_t>(table.plates())),
-      keys_(kSlots * plates_),
-      values_(kSlots),
-      used_(kSlots),
-      shares_(plates_) {}
-
-XYZf Mixer::mix(const std::uint16_t* cover) {
-  std::uint64_t h = 0;
-  for (std::size_t i = 0; i < plates_; ++i) h = (h ^ cover[i]) * 0x9E3779B97F4A7C15ull;
-  const std::size_t slot = h >> 49;
-  static_assert(kSlots == std::size_t{1} << 15);
-  std::uint16_t* key = keys_.data() + slot * plates_;
-  if (used_[slot] && std::memcmp(key, cover, plates_ * sizeof *key) == 0) return values_[slot];
-  for (std::size_t i = 0; i < plates_; ++i) shares_[i] = cover[i] / 65535.0;
-  used_[slot] = 1;
-  std::copy_n(cover, plates_, key);
-  return values_[slot] = to_float(table_.mix(shares_));
-}
-
 PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<PlateCover>& covers)
     : table_(table), covers_(covers) {
   KIRTLE_CHECK(covers.size(), ==, static_cast<std::size_t>(table.plates()));
@@ -84,49 +64,90 @@ PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<Plat
 }
 
 void PrintRenderer::xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out) const {
-  const std::size_t n = covers_.size(), width = static_cast<std::size_t>(width_);
+  const std::size_t width = static_cast<std::size_t>(width_);
   KIRTLE_CHECK(out.size(), ==, width * rows);
-  Tile tile;
-  for (const PlateCover& cover : covers_) tile.plates.push_back(cover.rows(y0 - 1, rows + 2));
+  for (int x0 = 0; x0 < width_; x0 += kBoxColumns)
+    xyz_box({x0, y0, std::min(kBoxColumns, width_ - x0), rows}, mixer, out.data() + x0, width);
+}
+
+void PrintRenderer::xyz_box(const PixelBox& box, Mixer& mixer, XYZf* out, std::size_t stride) const {
+  // One pixel more on each side, for the slope of the distances.
+  const int left = std::max(box.x0 - 1, 0), right = std::min(box.x0 + box.width + 1, width_);
+  const PixelBox around{left, box.y0 - 1, right - left, box.rows + 2};
+  Tuple cover{};
+  std::vector<Uneven> uneven;
+  for (std::size_t p = 0; p < covers_.size(); ++p) {
+    if (const std::optional<std::uint16_t> even = covers_[p].even_cover(around)) {
+      cover[p] = *even;
+    } else {
+      uneven.push_back({static_cast<int>(p), covers_[p].box(around)});
+    }
+  }
+  if (uneven.empty()) {
+    const XYZf xyz = mixer.mix(cover.data());
+    for (int row = 0; row < box.rows; ++row)
+      std::fill_n(out + static_cast<std::size_t>(row) * stride, box.width, xyz);
+    return;
+  }
   std::vector<int> edges;
   std::array<std::uint64_t, kMostPlates> masks{};
-  Tuple cover{}, last{};
-  XYZf last_xyz;
-  bool have_last = false;
-  for (int row = 0; row < rows; ++row) {
-    for (int x = 0; x < width_; ++x) {
-      const std::size_t i = static_cast<std::size_t>(row + 1) * width + static_cast<std::size_t>(x);
-      edges.clear();
-      for (std::size_t p = 0; p < n; ++p) {
-        cover[p] = tile.plates[p].cover[i];
-        if (is_edge(tile.plates[p], i)) edges.push_back(static_cast<int>(p));
+  const std::size_t wide = static_cast<std::size_t>(box.width);
+  std::array<std::uint16_t, kBoxColumns> cut;    // which of the uneven plates cut the pixel
+  std::array<std::uint16_t, kBoxColumns> other;  // not 0: it differs from its left neighbour
+  std::vector<std::uint8_t> follows(wide * static_cast<std::size_t>(box.rows));
+  for (int row = 0; row < box.rows; ++row) {
+    const std::size_t first = static_cast<std::size_t>(row + 1) * static_cast<std::size_t>(around.width) +
+                              static_cast<std::size_t>(box.x0 - left);
+    cut.fill(0);
+    other.fill(0);
+    other[0] = 1;
+    for (std::size_t u = 0; u < uneven.size(); ++u) {
+      const std::uint16_t* c = uneven[u].rows.cover.data() + first;
+      for (std::size_t x = 1; x < wide; ++x)
+        other[x] = static_cast<std::uint16_t>(other[x] | (c[x] ^ c[x - 1]));
+      if (uneven[u].rows.distance.empty()) continue;
+      const float* d = uneven[u].rows.distance.data() + first;
+      const auto bit = static_cast<std::uint16_t>(1u << u);
+      for (std::size_t x = 0; x < wide; ++x)
+        cut[x] = static_cast<std::uint16_t>(cut[x] | (std::abs(d[x]) < kEdgeHalfWidth ? bit : 0));
+    }
+    XYZf* to = out + static_cast<std::size_t>(row) * stride;
+    for (std::size_t x = 0; x < wide; ++x) {
+      if (cut[x] == 0 && other[x] == 0 && cut[x - 1] == 0) {
+        follows[static_cast<std::size_t>(row) * wide + x] = 1;
+        continue;
       }
-      XYZf& xyz = out[static_cast<std::size_t>(row) * width + static_cast<std::size_t>(x)];
-      if (edges.empty()) {
-        if (!have_last || cover != last) {
-          last_xyz = mixer.mix(cover.data());
-          last = cover;
-          have_last = true;
-        }
-        xyz = last_xyz;
-      } else if (edges.size() == 1) {
-        const int e = edges.front();
+      const std::size_t i = first + x;
+      for (const Uneven& u : uneven) cover[u.plate] = u.rows.cover[i];
+      if (cut[x] == 0) {
+        mixer.put(cover.data(), to + x);
+      } else if (std::has_single_bit(cut[x])) {
+        const int e = uneven[std::countr_zero(cut[x])].plate;
         const double share = cover[e] / 65535.0;
         cover[e] = 65535;
         const XYZ in = to_double(mixer.mix(cover.data()));
         cover[e] = 0;
         const XYZ beside = to_double(mixer.mix(cover.data()));
-        xyz = to_float(in * share + beside * (1 - share));
+        to[x] = to_float(in * share + beside * (1 - share));
       } else {
-        for (std::size_t e = 0; e < edges.size(); ++e) {
-          const CoverRows& plate = tile.plates[edges[e]];
+        edges.clear();
+        for (std::size_t u = 0; u < uneven.size(); ++u) {
+          if (!(cut[x] >> u & 1u)) continue;
           float gx = 0, gy = 0;
-          slope(plate, height_, x, row + 1, gx, gy);
-          masks[e] = points_inside(plate.distance[i], gx, gy);
+          slope(uneven[u].rows, height_, static_cast<int>(x) + box.x0 - left, row + 1, gx, gy);
+          masks[edges.size()] = points_inside(uneven[u].rows.distance[i], gx, gy);
+          edges.push_back(uneven[u].plate);
         }
-        xyz = to_float(mix_cut<XYZ>(edges, masks, cover,
-                                    [&](const Tuple& t) { return to_double(mixer.mix(t.data())); }));
+        to[x] = to_float(mix_cut<XYZ>(edges, masks, cover,
+                                      [&](const Tuple& t) { return to_double(mixer.mix(t.data())); }));
       }
+    }
+  }
+  mixer.settle();
+  for (int row = 0; row < box.rows; ++row) {
+    XYZf* to = out + static_cast<std::size_t>(row) * stride;
+    for (std::size_t x = 1; x < wide; ++x) {
+      if (follows[static_cast<std::size_t>(row) * wide + x]) to[x] = to[x - 1];
     }
   }
 }

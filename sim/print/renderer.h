@@ -7,34 +7,13 @@
 // that repeat are worked out once.
 #include "base/progress.h"
 #include "print/cover.h"
-#include "print/overprint_table.h"
+#include "print/mixer.h"
 
 #include <functional>
 #include <span>
 #include <vector>
 
 namespace kirtle {
-
-/// Tristimulus values as the renderer stores them; Y = 100 for the perfect reflector.
-struct XYZf {
-  float x = 0, y = 0, z = 0;
-};
-
-/// Mixes tuples of coverage, remembering those it has seen. One a thread.
-class Mixer {
- public:
-  explicit Mixer(const OverprintTable& table);
-  /// cover: one value a plate, 0..65535.
-  XYZf mix(const std::uint16_t* cover);
-
- private:
-  const OverprintTable& table_;
-  std::size_t plates_;
-  std::vector<std::uint16_t> keys_;  ///< kSlots tuples
-  std::vector<XYZf> values_;
-  std::vector<std::uint8_t> used_;
-  std::vector<double> shares_;
-};
 
 class PrintRenderer {
  public:
@@ -61,6 +40,9 @@ class PrintRenderer {
   static int scaled(int pixels, double scale);
 
  private:
+  /// A box of the print into out, whose rows lie `stride` apart.
+  void xyz_box(const PixelBox& box, Mixer& mixer, XYZf* out, std::size_t stride) const;
+
   const OverprintTable& table_;
   const std::vector<PlateCover>& covers_;
   int width_ = 0, height_ = 0;
