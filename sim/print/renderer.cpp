@@ -197,34 +197,53 @@ void PrintRenderer::render(double scale, unsigned threads, const Progress& progr
   KIRTLE_CHECK(scale, <=, 1.0);
   if (threads == 0) threads = default_threads();
   const std::size_t width = static_cast<std::size_t>(width_);
-  const int tiles = (height_ + kTileRows - 1) / kTileRows;
-  const int batch = static_cast<int>(threads) * 4;
-  std::vector<Mixer> mixers;
-  for (unsigned t = 0; t < threads; ++t) mixers.emplace_back(table_);
-  std::vector<XYZf> buffer(width * kTileRows * static_cast<std::size_t>(std::min(batch, tiles)));
   const int width_out = scaled(width_, scale), height_out = scaled(height_, scale);
   Shrinker shrinker(width_, height_, width_out, height_out);
   std::vector<XYZf> small(static_cast<std::size_t>(width_out));
+  std::vector<XYZf> band(width * static_cast<std::size_t>(std::min(band_rows(threads), height_)));
   int rows_out = 0;
-  for (int first = 0; first < tiles; first += batch) {
-    const int count = std::min(batch, tiles - first);
-    parallel_for(static_cast<std::size_t>(count), threads, [&](std::size_t item, unsigned worker) {
-      const int y0 = (first + static_cast<int>(item)) * kTileRows, rows = std::min(kTileRows, height_ - y0);
-      xyz_rows(y0, rows, mixers[worker], std::span(buffer).subspan(item * width * kTileRows, width * rows));
-    });
-    const int y0 = first * kTileRows, rows = std::min(count * kTileRows, height_ - y0);
-    const std::span<const XYZf> done(buffer.data(), width * rows);
-    if (scale == 1) {
-      sink(y0, rows, done);
-    } else {
-      for (int y = 0; y < rows; ++y) {
-        shrinker.add(done.subspan(width * y, width), [&](const std::vector<XYZ>& row) {
-          std::transform(row.begin(), row.end(), small.begin(), to_float);
-          sink(rows_out++, 1, small);
-        });
-      }
+  const auto keep = [&](unsigned, int y0, int, std::span<const XYZf> xyz) {
+    std::copy(xyz.begin(), xyz.end(),
+              band.begin() + static_cast<std::ptrdiff_t>(width) * (y0 % band_rows(threads)));
+  };
+  render_bands(threads, progress, keep, [&](int y0, int rows) {
+    const std::span<const XYZf> done(band.data(), width * static_cast<std::size_t>(rows));
+    if (scale == 1) return sink(y0, rows, done);
+    for (int y = 0; y < rows; ++y) {
+      shrinker.add(done.subspan(width * static_cast<std::size_t>(y), width),
+                   [&](const std::vector<XYZ>& row) {
+                     std::transform(row.begin(), row.end(), small.begin(), to_float);
+                     sink(rows_out++, 1, small);
+                   });
     }
-    if (progress && !progress(static_cast<double>(y0 + rows) / height_)) throw Cancelled();
+  });
+}
+
+int PrintRenderer::band_rows(unsigned threads) {
+  constexpr int kTilesAThread = 8;
+  return static_cast<int>(threads == 0 ? default_threads() : threads) * kTilesAThread * kTileRows;
+}
+
+void PrintRenderer::render_bands(unsigned threads, const Progress& progress,
+                                 const std::function<void(unsigned, int, int, std::span<const XYZf>)>& work,
+                                 const std::function<void(int, int)>& done) const {
+  if (threads == 0) threads = default_threads();
+  const std::size_t width = static_cast<std::size_t>(width_);
+  std::vector<Mixer> mixers;
+  for (unsigned t = 0; t < threads; ++t) mixers.emplace_back(table_);
+  std::vector<std::vector<XYZf>> tiles(threads, std::vector<XYZf>(width * kTileRows));
+  const int band = band_rows(threads);
+  for (int first = 0; first < height_; first += band) {
+    const int end = std::min(first + band, height_);
+    const auto count = static_cast<std::size_t>((end - first + kTileRows - 1) / kTileRows);
+    parallel_for(count, threads, [&](std::size_t item, unsigned worker) {
+      const int y0 = first + static_cast<int>(item) * kTileRows, rows = std::min(kTileRows, end - y0);
+      const std::span<XYZf> xyz(tiles[worker].data(), width * static_cast<std::size_t>(rows));
+      xyz_rows(y0, rows, mixers[worker], xyz);
+      work(worker, y0, rows, xyz);
+    });
+    done(first, end - first);
+    if (progress && !progress(static_cast<double>(end) / height_)) throw Cancelled();
   }
 }
 

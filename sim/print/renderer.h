@@ -36,6 +36,15 @@ class PrintRenderer {
   void render(double scale, unsigned threads, const Progress& progress,
               const std::function<void(int y0, int rows, std::span<const XYZf> xyz)>& sink) const;
 
+  /// The whole print at plate resolution, for work that can be done where the rows are made: work(worker, y0,
+  /// rows, xyz) in `threads` threads (0 = default_threads(); worker < threads), then done(y0, rows) in order,
+  /// from the top. Rows come in bands of at most band_rows(threads). Throws Cancelled.
+  void render_bands(
+      unsigned threads, const Progress& progress,
+      const std::function<void(unsigned worker, int y0, int rows, std::span<const XYZf> xyz)>& work,
+      const std::function<void(int y0, int rows)>& done) const;
+  static int band_rows(unsigned threads);
+
   /// Size of the picture at a scale.
   static int scaled(int pixels, double scale);
 

@@ -3,6 +3,7 @@
 // medians.
 #include "base/parallel.h"
 #include "bench/peers.h"
+#include "light/srgb_rows.h"
 
 #include <algorithm>
 #include <benchmark/benchmark.h>
@@ -45,19 +46,17 @@ class Timer {
   std::vector<double> wall_, cpu_;
 };
 
-void render_ours(const BenchPrint& print, const SrgbEncoder& srgb, unsigned threads, std::uint8_t* out) {
-  const std::size_t width = static_cast<std::size_t>(print.width());
-  print.prediction.renderer().render(1, threads, {}, [&](int y0, int rows, std::span<const XYZf> xyz) {
-    parallel_for(static_cast<std::size_t>(rows), threads, [&](std::size_t row, unsigned) {
-      const std::span<const XYZf> in = xyz.subspan(row * width, width);
-      std::uint8_t* to = out + 3 * width * (static_cast<std::size_t>(y0) + row);
-      for (std::size_t x = 0; x < width; ++x) {
-        const Rgb8 c = srgb.encode8(
-            {static_cast<double>(in[x].x), static_cast<double>(in[x].y), static_cast<double>(in[x].z)});
-        std::copy(c.begin(), c.end(), to + 3 * x);
-      }
-    });
-  });
+void render_ours(const BenchPrint& print, const SrgbRows& srgb, unsigned threads, std::uint8_t* out) {
+  const std::size_t row = 3 * static_cast<std::size_t>(print.width());
+  std::vector<ClipReport> reports(threads);
+  print.prediction.renderer().render_bands(
+      threads, {},
+      [&](unsigned worker, int y0, int rows, std::span<const XYZf> xyz) {
+        srgb.encode8({&xyz.data()->x, row * static_cast<std::size_t>(rows)},
+                     {out + row * static_cast<std::size_t>(y0), row * static_cast<std::size_t>(rows)},
+                     &reports[worker]);
+      },
+      [](int, int) {});
 }
 
 /// In pieces of rows over threads, as a program would.
@@ -73,7 +72,7 @@ void render_peer(const Peer& peer, int rows, unsigned threads, std::uint8_t* out
 
 void arms_length(benchmark::State& state, Content content, int plates) {
   const BenchPrint print(content, plates, kWidth, content == Content::flat ? kHeight : kNoiseHeight);
-  const SrgbEncoder srgb(print.prediction.model().table.weights().white);
+  const SrgbRows srgb(print.prediction.model().table.weights().white);
   std::vector<std::uint8_t> out(3 * print.pixels());
   const bool table = plates <= 6, spectral = plates <= 6 && content != Content::noise16;
   std::unique_ptr<TablePeer> table_peer;
