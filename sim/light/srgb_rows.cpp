@@ -28,21 +28,26 @@ struct Colours {
 };
 
 KIRTLE_INLINE void encode_all(const float* m, Colours& c) {
-  for (int i = 0; i < kColours; ++i) c.border[i] = 0;
+  // All in lanes of four bytes until the end, which is what compilers make the best of.
+  std::int32_t border[kColours]{}, code[3][kColours];
   for (int channel = 0; channel < 3; ++channel) {
     const float mx = m[3 * channel], my = m[3 * channel + 1], mz = m[3 * channel + 2];
     for (int i = 0; i < kColours; ++i) {
       const float v = mx * c.in[0][i] + my * c.in[1][i] + mz * c.in[2][i];
-      const bool inside = v >= kBorder && v <= 1 - kBorder;  // false for NaN
-      c.border[i] = static_cast<std::uint8_t>(c.border[i] | !inside);
-      const float s = std::sqrt(std::sqrt(inside ? v : 0.5F));
+      // Written so that NaN is at the border, too.
+      border[i] |= (v >= kBorder ? 0 : 1) | (v <= 1 - kBorder ? 0 : 1);
+      const float s = std::sqrt(std::sqrt(v > 0.0F ? v : 0.0F));
       const float root =
           ((((kRoot[5] * s + kRoot[4]) * s + kRoot[3]) * s + kRoot[2]) * s + kRoot[1]) * s + kRoot[0];
-      const float encoded = v <= kLinearLimit ? 12.92F * v : root;
-      c.out[channel][i] =
-          static_cast<std::uint8_t>(static_cast<int>(255.0F * (inside ? encoded : 0.0F) + 0.5F));
+      const float encoded = 255.0F * (v <= kLinearLimit ? 12.92F * v : root) + 0.5F;
+      const float low = encoded > 0.0F ? encoded : 0.0F;
+      code[channel][i] = static_cast<std::int32_t>(low < 255.0F ? low : 255.0F);
     }
   }
+  for (int channel = 0; channel < 3; ++channel) {
+    for (int i = 0; i < kColours; ++i) c.out[channel][i] = static_cast<std::uint8_t>(code[channel][i]);
+  }
+  for (int i = 0; i < kColours; ++i) c.border[i] = static_cast<std::uint8_t>(border[i]);
 }
 
 KIRTLE_AVX2 void encode_all_avx2(const float* m, Colours& c) { encode_all(m, c); }
@@ -51,6 +56,7 @@ KIRTLE_AVX2 void encode_all_avx2(const float* m, Colours& c) { encode_all(m, c);
 std::size_t alike(const float* xyz, std::size_t from, std::size_t count) {
   constexpr std::size_t kStep = 16, kBytes = 3 * sizeof(float);
   std::size_t to = from;
+  if (to < count && std::memcmp(xyz + 3 * to, xyz + 3 * (to - 1), kBytes) != 0) return 0;
   while (to + kStep <= count && std::memcmp(xyz + 3 * to, xyz + 3 * (to - 1), kStep * kBytes) == 0)
     to += kStep;
   while (to < count && std::memcmp(xyz + 3 * to, xyz + 3 * (to - 1), kBytes) == 0) ++to;

@@ -31,6 +31,7 @@ class ClearBits {
     const std::size_t rows = static_cast<std::size_t>(end - first_);
     none_.resize(rows * words_);
     solid_.resize(rows * words_);
+    clear_.resize(rows * words_);
     const int last = box.width % 64;
     inside_ = last == 0 ? ~std::uint64_t{0} : (std::uint64_t{1} << last) - 1;
     const auto lo = static_cast<Sample>(plate.max() / 255), hi = static_cast<Sample>(plate.max() - lo);
@@ -42,6 +43,7 @@ class ClearBits {
         const std::size_t at = static_cast<std::size_t>(y - first_) * words_ + word;
         none_[at] = bits(v + word * 64, count, [lo](Sample s) { return s <= lo; });
         solid_[at] = bits(v + word * 64, count, [hi](Sample s) { return s >= hi; });
+        clear_[at] = none_[at] | solid_[at];
       }
     }
   }
@@ -82,16 +84,14 @@ class ClearBits {
     return out;
   }
 
-  std::uint64_t clear(std::size_t at) const { return none_[at] | solid_[at]; }
-
   /// Pixels with a clear one at most i to the left and one at most j to the right, i + j = kLongestAcross
   /// + 1. What lies beyond the box counts as clear.
   std::uint64_t few_in_row(std::size_t at, std::size_t word) const {
     constexpr std::uint64_t kAll = ~std::uint64_t{0};
     const bool more = word + 1 < words_;
-    const std::uint64_t here = clear(at) | (more ? 0 : ~inside_);
-    const std::uint64_t before = word > 0 ? clear(at - 1) : kAll;
-    const std::uint64_t after = more ? clear(at + 1) | (word + 2 < words_ ? 0 : ~inside_) : kAll;
+    const std::uint64_t here = clear_[at] | (more ? 0 : ~inside_);
+    const std::uint64_t before = word > 0 ? clear_[at - 1] : kAll;
+    const std::uint64_t after = more ? clear_[at + 1] | (word + 2 < words_ ? 0 : ~inside_) : kAll;
     if (here == 0 && before >> (64 - kLongestAcross) == 0 && after << (64 - kLongestAcross) == 0) return 0;
     std::uint64_t left[kLongestAcross + 1]{}, out = 0, right = 0;
     for (int i = 1; i <= kLongestAcross; ++i) left[i] = left[i - 1] | here << i | before >> (64 - i);
@@ -105,7 +105,7 @@ class ClearBits {
   /// The same up and down; beyond the plate nothing is clear.
   std::uint64_t few_in_column(int y, std::size_t word) const {
     const auto row = [&](int at) {
-      return at < 0 || at >= height_ ? 0 : clear(static_cast<std::size_t>(at - first_) * words_ + word);
+      return at < 0 || at >= height_ ? 0 : clear_[static_cast<std::size_t>(at - first_) * words_ + word];
     };
     std::uint64_t up[kLongestAcross + 1]{}, out = 0, down = 0;
     for (int i = 1; i <= kLongestAcross; ++i) up[i] = up[i - 1] | row(y - i);
@@ -120,7 +120,7 @@ class ClearBits {
   std::size_t words_;
   int height_, first_ = 0;
   std::uint64_t inside_;  ///< pixels of a row's last word that lie in the box
-  std::vector<std::uint64_t> none_, solid_;
+  std::vector<std::uint64_t> none_, solid_, clear_;
 };
 
 }  // namespace kirtle::detail

@@ -233,7 +233,21 @@ class Finder {
     double held;  ///< share of it that the stencil holds; a faint line breaks up and goes, a faint gap fills
   };
 
+  /// True if no more than kLongestThin fractional pixels lie in this row or column around here.
+  bool short_run(int x, int y, bool along_x) const {
+    int length = 1;
+    for (const int step : {-1, 1}) {
+      for (int i = step;; i += step) {
+        const int v = along_x ? at(x + i, y) : at(x, y + i);
+        if (none(v) || solid(v)) break;
+        if (++length > kLongestThin) return false;
+      }
+    }
+    return true;
+  }
+
   void thin(int x, int y) {
+    if (!short_run(x, y, true) && !short_run(x, y, false)) return;
     // The direction across: the main axis of the slopes around.
     double xx = 0, yy = 0, xy = 0;
     for (int j = -2; j <= 2; ++j) {

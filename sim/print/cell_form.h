@@ -16,7 +16,8 @@ constexpr int kMostPolynomial = 4;
 constexpr int kMostFormPlates = 8;
 /// Of X, Y or Z on the scale of 100.
 constexpr double kFormError = 1e-4;
-constexpr int kFormLanes = 16;  ///< pixels mixed at once
+constexpr int kFormLanes = 16;              ///< pixels mixed at once
+constexpr float kFormShare = 1 / 65535.0F;  ///< from a cover of 16 bits
 
 struct CellForm {
   int plates = 0;  ///< f; 0 = this cell has no such form

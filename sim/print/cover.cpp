@@ -1,6 +1,7 @@
 #include "print/cover.h"
 
 #include "base/check.h"
+#include "base/flags.h"
 
 #include <algorithm>
 #include <cmath>
@@ -82,13 +83,13 @@ CoverRows PlateCover::sharp(const PixelBox& box) const {
   if (settings_.field) return out;
   DistanceRows d = contour_distance(image_, box, spread_px_, reach_px_);
   const auto reach = static_cast<float>(reach_px_);
-  for (std::size_t i = 0; i < d.distance.size(); ++i) {
-    if (d.tint[i]) {
-      d.distance[i] = reach;
-    } else if (std::abs(d.distance[i]) < reach) {
-      out.cover[i] = to_cover(0.5 - static_cast<double>(d.distance[i]));
-    }
+  std::vector<std::uint8_t> near(d.distance.size());
+  for (std::size_t i = 0; i < near.size(); ++i) {
+    d.distance[i] = d.tint[i] ? reach : d.distance[i];
+    near[i] = std::abs(d.distance[i]) < reach;
   }
+  for_each_flag(near.data(), near.size(),
+                [&](std::size_t i) { out.cover[i] = to_cover(0.5 - static_cast<double>(d.distance[i])); });
   out.distance = std::move(d.distance);
   out.tint = std::move(d.tint);
   return out;

@@ -10,6 +10,8 @@ namespace kirtle {
 
 namespace {
 constexpr std::size_t kSlots = std::size_t{1} << 15;
+constexpr std::size_t kLevelBits = 5;
+static_assert(kLevelBits * kMostPlates <= 64);
 }  // namespace
 
 Mixer::Mixer(const OverprintTable& table)
@@ -19,13 +21,14 @@ Mixer::Mixer(const OverprintTable& table)
       values_(kSlots),
       used_(kSlots),
       shares_(plates_) {
-  std::array<std::uint16_t, kMostPlates> groups{};
+  std::array<std::uint32_t, kMostPlates> groups{};
   for (int i = 0; i < table.plates(); ++i) {
     levels_.push_back(table.levels(i).size() > 2 ? &table.levels(i) : nullptr);
-    if (table.screen_group(i) >= 0) groups[table.screen_group(i)] |= static_cast<std::uint16_t>(1u << i);
+    two_levels_ = two_levels_ && levels_.back() == nullptr;
+    if (table.screen_group(i) >= 0) groups[table.screen_group(i)] |= 1u << i;
   }
   std::copy_if(groups.begin(), groups.end(), std::back_inserter(same_screen_),
-               [](std::uint16_t g) { return g != 0; });
+               [](std::uint32_t g) { return g != 0; });
 }
 
 XYZf Mixer::mix(const std::uint16_t* cover) {
@@ -41,57 +44,81 @@ XYZf Mixer::mix(const std::uint16_t* cover) {
   return values_[slot] = to_float(table_.mix(shares_));
 }
 
-/// The tuple's cell, its shares in lane_; none if the cell has no form.
-std::optional<CellKey> Mixer::cell_of(const std::uint16_t* cover) {
-  if (!table_.pair_form()) return std::nullopt;
-  CellKey key;
-  int count = 0;
+/// Where a tuple lies, its shares in lane_.
+Mixer::Place Mixer::place_of(const std::uint16_t* cover) {
+  Place place;
+  std::size_t count = 0;
   for (std::size_t i = 0; i < plates_; ++i) {
-    double share = cover[i] / 65535.0;
-    if (levels_[i] != nullptr) {
-      const std::vector<double>& levels = *levels_[i];
-      const auto above = std::upper_bound(levels.begin(), levels.end(), share);
-      const auto lower = static_cast<std::size_t>(above - levels.begin()) - 1;
-      key.lower[i] = static_cast<std::uint8_t>(lower);
-      share = levels[lower] == share ? 0.0 : (share - levels[lower]) / (levels[lower + 1] - levels[lower]);
-    } else if (cover[i] == 65535) {
-      key.lower[i] = 1;
+    if (two_levels_ || levels_[i] == nullptr) {
+      const bool solid = cover[i] == 65535, between = cover[i] != 0 && !solid;
+      place.lower |= static_cast<std::uint64_t>(solid) << (kLevelBits * i);
+      place.fractional |= static_cast<std::uint32_t>(between) << i;
+      lane_[count] = static_cast<float>(cover[i]) * kFormShare;
+      count += between;
       continue;
     }
-    if (share == 0) continue;
-    key.fractional |= static_cast<std::uint16_t>(1u << i);
-    lane_[count++] = static_cast<float>(share);
+    const double dose = cover[i] / 65535.0;
+    const std::vector<double>& levels = *levels_[i];
+    const auto above = std::upper_bound(levels.begin(), levels.end(), dose);
+    const auto lower = static_cast<std::size_t>(above - levels.begin()) - 1;
+    place.lower |= static_cast<std::uint64_t>(lower) << (kLevelBits * i);
+    if (levels[lower] == dose) continue;
+    place.fractional |= 1u << i;
+    lane_[count++] = static_cast<float>((dose - levels[lower]) / (levels[lower + 1] - levels[lower]));
   }
-  if (count == 0 || count > kMostFormPlates) return std::nullopt;
-  for (const std::uint16_t group : same_screen_) {
-    if (std::popcount(static_cast<unsigned>(group & key.fractional)) > 1) return std::nullopt;
-  }
-  return key;
+  return place;
 }
 
-Mixer::Batch& Mixer::batch_of(const CellKey& key) {
-  if (last_batch_ < batches_used_ && batches_[last_batch_].key == key) return batches_[last_batch_];
+bool Mixer::has_form(std::uint32_t fractional) const {
+  if (!table_.pair_form() || fractional == 0 || std::popcount(fractional) > kMostFormPlates) return false;
+  return std::none_of(same_screen_.begin(), same_screen_.end(),
+                      [&](std::uint32_t group) { return std::popcount(group & fractional) > 1; });
+}
+
+const CellForm& Mixer::form_at(const Place& place) const {
+  CellKey key;
+  key.fractional = static_cast<std::uint16_t>(place.fractional);
+  for (std::size_t i = 0; i < plates_; ++i)
+    key.lower[i] = static_cast<std::uint8_t>(place.lower >> (kLevelBits * i) & ((1u << kLevelBits) - 1));
+  return table_.form(key);
+}
+
+const CellForm* Mixer::form_of(std::uint32_t fractional, std::uint32_t solid) {
+  Place place;
+  place.fractional = fractional;
+  for (std::size_t i = 0; i < plates_; ++i)
+    place.lower |= static_cast<std::uint64_t>(solid >> i & 1u) << (kLevelBits * i);
+  if (form_ != nullptr && form_place_ == place) return form_;
+  if (!has_form(fractional)) return nullptr;
+  form_place_ = place;
+  return form_ = &form_at(place);
+}
+
+/// Null if the cell has no form.
+Mixer::Batch* Mixer::batch_of(const Place& place) {
   for (last_batch_ = 0; last_batch_ < batches_used_; ++last_batch_) {
-    if (batches_[last_batch_].key == key) return batches_[last_batch_];
+    if (batches_[last_batch_].place == place) return &batches_[last_batch_];
   }
+  if (!has_form(place.fractional)) return nullptr;
   if (batches_used_ == batches_.size()) batches_.emplace_back();
   Batch& batch = batches_[batches_used_++];
-  batch.key = key;
-  batch.form = &table_.form(key);
+  batch.place = place;
+  batch.form = &form_at(place);
   batch.count = 0;
-  return batch;
+  return &batch;
 }
 
 void Mixer::put(const std::uint16_t* cover, XYZf* out) {
-  const std::optional<CellKey> key = cell_of(cover);
-  if (!key) {
+  const Place place = place_of(cover);
+  Batch* batch = last_batch_ < batches_used_ && batches_[last_batch_].place == place ? &batches_[last_batch_]
+                                                                                     : batch_of(place);
+  if (batch == nullptr) {
     *out = mix(cover);
     return;
   }
-  Batch& batch = batch_of(*key);
-  for (int i = 0; i < batch.form->plates; ++i) batch.lanes.share[i][batch.count] = lane_[i];
-  batch.out[batch.count] = out;
-  if (++batch.count == kFormLanes) mix_batch(batch);
+  for (int i = 0; i < batch->form->plates; ++i) batch->lanes.share[i][batch->count] = lane_[i];
+  batch->out[batch->count] = out;
+  if (++batch->count == kFormLanes) mix_batch(*batch);
 }
 
 void Mixer::mix_batch(Batch& batch) {

@@ -3,7 +3,6 @@
 #include "print/overprint_table.h"
 
 #include <cstdint>
-#include <optional>
 #include <vector>
 
 namespace kirtle {
@@ -27,17 +26,32 @@ class Mixer {
   void put(const std::uint16_t* cover, XYZf* out);
   void settle();
 
+  int plates() const { return static_cast<int>(plates_); }
+  /// True if no plate has other levels than none and solid.
+  bool two_levels() const { return two_levels_; }
+  /// Of the cell in which these plates (bit i: plate i) are fractional and those solid; null if it has none.
+  /// With two_levels() only.
+  const CellForm* form_of(std::uint32_t fractional, std::uint32_t solid);
+
  private:
+  /// A cell in few bits: five a plate for the lower level, one a plate if it is fractional.
+  struct Place {
+    std::uint64_t lower = 0;
+    std::uint32_t fractional = 0;
+    bool operator==(const Place&) const = default;
+  };
   /// Pixels that wait for their cell to fill.
   struct Batch {
-    CellKey key;
+    Place place;
     const CellForm* form = nullptr;
     int count = 0;
     FormLanes lanes;
     XYZf* out[kFormLanes];
   };
-  std::optional<CellKey> cell_of(const std::uint16_t* cover);
-  Batch& batch_of(const CellKey& key);
+  Place place_of(const std::uint16_t* cover);
+  bool has_form(std::uint32_t fractional) const;
+  const CellForm& form_at(const Place& place) const;
+  Batch* batch_of(const Place& place);
   void mix_batch(Batch& batch);
 
   const OverprintTable& table_;
@@ -48,10 +62,13 @@ class Mixer {
   std::vector<double> shares_;
 
   std::vector<const std::vector<double>*> levels_;  ///< per plate; null if only none and solid
-  std::vector<std::uint16_t> same_screen_;          ///< sets of plates whose dots do not fall independently
+  bool two_levels_ = true;                          ///< of every plate
+  std::vector<std::uint32_t> same_screen_;          ///< sets of plates whose dots do not fall independently
   std::vector<Batch> batches_;
+  Place form_place_;  ///< of the form that form_of gave last
+  const CellForm* form_ = nullptr;
   std::size_t batches_used_ = 0, last_batch_ = 0;
-  float lane_[kMostPlates] = {};  ///< shares of the tuple at hand, fractional plates only
+  float lane_[kMostPlates + 1] = {};  ///< shares of the tuple at hand, fractional plates only
 };
 
 }  // namespace kirtle

@@ -3,6 +3,7 @@
 #include "base/check.h"
 #include "base/parallel.h"
 #include "print/cut_pixel.h"
+#include "print/render_box.h"
 #include "print/shrinker.h"
 
 #include <algorithm>
@@ -14,41 +15,16 @@
 namespace kirtle {
 
 using detail::is_edge;
+using detail::mix_cut;
 using detail::points_inside;
 using detail::slope;
+using detail::Tuple;
 
 namespace {
 
 constexpr int kTileRows = 32;
-constexpr int kBoxColumns = 128;
-using Tuple = std::array<std::uint16_t, kMostPlates>;
-
-/// A plate that is not the same all over a box.
-struct Uneven {
-  int plate;
-  CoverRows rows;
-};
-
-/// Area mean of a pixel cut by contours. mix(tuple) gives the colour of one side; Colour needs += and *
-/// double.
-template <class Colour, class Mix>
-Colour mix_cut(const std::vector<int>& edges, std::span<const std::uint64_t> masks, Tuple cover,
-               const Mix& mix) {
-  Colour sum{};
-  const unsigned combinations = 1u << edges.size();
-  for (unsigned c = 0; c < combinations; ++c) {
-    std::uint64_t points = ~std::uint64_t{0};
-    for (std::size_t e = 0; e < edges.size(); ++e) {
-      const bool inside = c >> e & 1u;
-      points &= inside ? masks[e] : ~masks[e];
-      cover[edges[e]] = inside ? 65535 : 0;
-    }
-    if (points == 0) continue;
-    sum += mix(cover) * (std::popcount(points) / 64.0);
-  }
-  return sum;
-}
-
+constexpr int kCellColumns = 64;  // for which it is found out whether a plate is the same all over them
+static_assert(kCellColumns % kFormLanes == 0 && detail::kMostBoxColumns % kCellColumns == 0);
 }  // namespace
 
 PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<PlateCover>& covers)
@@ -66,90 +42,53 @@ PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<Plat
 void PrintRenderer::xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out) const {
   const std::size_t width = static_cast<std::size_t>(width_);
   KIRTLE_CHECK(out.size(), ==, width * rows);
-  for (int x0 = 0; x0 < width_; x0 += kBoxColumns)
-    xyz_box({x0, y0, std::min(kBoxColumns, width_ - x0), rows}, mixer, out.data() + x0, width);
+  // Side by side, cells in which no plate changes, and boxes of those in which some do.
+  const int cells = (width_ + kCellColumns - 1) / kCellColumns;
+  std::vector<std::optional<std::uint16_t>> even(static_cast<std::size_t>(cells) * covers_.size());
+  std::vector<bool> all_even(static_cast<std::size_t>(cells), true);
+  for (std::size_t p = 0; p < covers_.size(); ++p) {
+    for (int cell = 0; cell < cells; ++cell) {
+      const PixelBox box = box_of(cell, cell + 1, y0, rows);
+      auto& here = even[static_cast<std::size_t>(cell) * covers_.size() + p];
+      here = covers_[p].even_cover(with_border(box));
+      if (!here) all_even[static_cast<std::size_t>(cell)] = false;
+    }
+  }
+  for (int from = 0; from < cells;) {
+    int to = from + 1;
+    while (!all_even[static_cast<std::size_t>(from)] && to < cells &&
+           !all_even[static_cast<std::size_t>(to)] && (to - from) * kCellColumns < detail::kMostBoxColumns) {
+      ++to;
+    }
+    const PixelBox box = box_of(from, to, y0, rows);
+    detail::Tuple cover{};
+    std::vector<detail::Uneven> uneven;
+    for (std::size_t p = 0; p < covers_.size(); ++p) {
+      const auto in_cell = [&](int cell) {
+        return even[static_cast<std::size_t>(cell) * covers_.size() + p];
+      };
+      bool same = in_cell(from).has_value();
+      for (int cell = from + 1; same && cell < to; ++cell) same = in_cell(cell) == in_cell(from);
+      if (same) {
+        cover[p] = *in_cell(from);
+      } else {
+        uneven.push_back({static_cast<int>(p), covers_[p].box(with_border(box))});
+      }
+    }
+    detail::render_box(box, height_, cover, uneven, mixer, out.data() + box.x0, width);
+    from = to;
+  }
 }
 
-void PrintRenderer::xyz_box(const PixelBox& box, Mixer& mixer, XYZf* out, std::size_t stride) const {
-  // One pixel more on each side, for the slope of the distances.
+PixelBox PrintRenderer::box_of(int from_cell, int to_cell, int y0, int rows) const {
+  const int x0 = from_cell * kCellColumns;
+  return {x0, y0, std::min(to_cell * kCellColumns, width_) - x0, rows};
+}
+
+/// One pixel more on each side, for the slope of the distances.
+PixelBox PrintRenderer::with_border(const PixelBox& box) const {
   const int left = std::max(box.x0 - 1, 0), right = std::min(box.x0 + box.width + 1, width_);
-  const PixelBox around{left, box.y0 - 1, right - left, box.rows + 2};
-  Tuple cover{};
-  std::vector<Uneven> uneven;
-  for (std::size_t p = 0; p < covers_.size(); ++p) {
-    if (const std::optional<std::uint16_t> even = covers_[p].even_cover(around)) {
-      cover[p] = *even;
-    } else {
-      uneven.push_back({static_cast<int>(p), covers_[p].box(around)});
-    }
-  }
-  if (uneven.empty()) {
-    const XYZf xyz = mixer.mix(cover.data());
-    for (int row = 0; row < box.rows; ++row)
-      std::fill_n(out + static_cast<std::size_t>(row) * stride, box.width, xyz);
-    return;
-  }
-  std::vector<int> edges;
-  std::array<std::uint64_t, kMostPlates> masks{};
-  const std::size_t wide = static_cast<std::size_t>(box.width);
-  std::array<std::uint16_t, kBoxColumns> cut;    // which of the uneven plates cut the pixel
-  std::array<std::uint16_t, kBoxColumns> other;  // not 0: it differs from its left neighbour
-  std::vector<std::uint8_t> follows(wide * static_cast<std::size_t>(box.rows));
-  for (int row = 0; row < box.rows; ++row) {
-    const std::size_t first = static_cast<std::size_t>(row + 1) * static_cast<std::size_t>(around.width) +
-                              static_cast<std::size_t>(box.x0 - left);
-    cut.fill(0);
-    other.fill(0);
-    other[0] = 1;
-    for (std::size_t u = 0; u < uneven.size(); ++u) {
-      const std::uint16_t* c = uneven[u].rows.cover.data() + first;
-      for (std::size_t x = 1; x < wide; ++x)
-        other[x] = static_cast<std::uint16_t>(other[x] | (c[x] ^ c[x - 1]));
-      if (uneven[u].rows.distance.empty()) continue;
-      const float* d = uneven[u].rows.distance.data() + first;
-      const auto bit = static_cast<std::uint16_t>(1u << u);
-      for (std::size_t x = 0; x < wide; ++x)
-        cut[x] = static_cast<std::uint16_t>(cut[x] | (std::abs(d[x]) < kEdgeHalfWidth ? bit : 0));
-    }
-    XYZf* to = out + static_cast<std::size_t>(row) * stride;
-    for (std::size_t x = 0; x < wide; ++x) {
-      if (cut[x] == 0 && other[x] == 0 && cut[x - 1] == 0) {
-        follows[static_cast<std::size_t>(row) * wide + x] = 1;
-        continue;
-      }
-      const std::size_t i = first + x;
-      for (const Uneven& u : uneven) cover[u.plate] = u.rows.cover[i];
-      if (cut[x] == 0) {
-        mixer.put(cover.data(), to + x);
-      } else if (std::has_single_bit(cut[x])) {
-        const int e = uneven[std::countr_zero(cut[x])].plate;
-        const double share = cover[e] / 65535.0;
-        cover[e] = 65535;
-        const XYZ in = to_double(mixer.mix(cover.data()));
-        cover[e] = 0;
-        const XYZ beside = to_double(mixer.mix(cover.data()));
-        to[x] = to_float(in * share + beside * (1 - share));
-      } else {
-        edges.clear();
-        for (std::size_t u = 0; u < uneven.size(); ++u) {
-          if (!(cut[x] >> u & 1u)) continue;
-          float gx = 0, gy = 0;
-          slope(uneven[u].rows, height_, static_cast<int>(x) + box.x0 - left, row + 1, gx, gy);
-          masks[edges.size()] = points_inside(uneven[u].rows.distance[i], gx, gy);
-          edges.push_back(uneven[u].plate);
-        }
-        to[x] = to_float(mix_cut<XYZ>(edges, masks, cover,
-                                      [&](const Tuple& t) { return to_double(mixer.mix(t.data())); }));
-      }
-    }
-  }
-  mixer.settle();
-  for (int row = 0; row < box.rows; ++row) {
-    XYZf* to = out + static_cast<std::size_t>(row) * stride;
-    for (std::size_t x = 1; x < wide; ++x) {
-      if (follows[static_cast<std::size_t>(row) * wide + x]) to[x] = to[x - 1];
-    }
-  }
+  return {left, box.y0 - 1, right - left, box.rows + 2};
 }
 
 Spectrum PrintRenderer::reflectance_at(int x, int y) const {

@@ -49,8 +49,8 @@ class PrintRenderer {
   static int scaled(int pixels, double scale);
 
  private:
-  /// A box of the print into out, whose rows lie `stride` apart.
-  void xyz_box(const PixelBox& box, Mixer& mixer, XYZf* out, std::size_t stride) const;
+  PixelBox box_of(int from_cell, int to_cell, int y0, int rows) const;
+  PixelBox with_border(const PixelBox& box) const;
 
   const OverprintTable& table_;
   const std::vector<PlateCover>& covers_;
