@@ -65,7 +65,8 @@ std::size_t alike(const float* xyz, std::size_t from, std::size_t count) {
 
 template <class Code>
 void fill(Code* to, const Code* code, std::size_t pixels) {
-  std::copy_n(code, 3, to);
+  for (int i = 0; i < 3; ++i) to[i] = code[i];
+  if (pixels == 1) return;
   for (std::size_t done = 1; done < pixels; done *= 2)
     std::memcpy(to + 3 * done, to, std::min(done, pixels - done) * 3 * sizeof(Code));
 }

@@ -250,14 +250,24 @@ class Finder {
     if (!short_run(x, y, true) && !short_run(x, y, false)) return;
     // The direction across: the main axis of the slopes around.
     double xx = 0, yy = 0, xy = 0;
-    for (int j = -2; j <= 2; ++j) {
-      for (int i = -2; i <= 2; ++i) {
-        const double gx = at(x + i + 1, y + j) - at(x + i - 1, y + j),
-                     gy = at(x + i, y + j + 1) - at(x + i, y + j - 1);
-        xx += gx * gx;
-        yy += gy * gy;
-        xy += gx * gy;
+    const auto add = [&](const auto& value_at) {
+      for (int j = -2; j <= 2; ++j) {
+        for (int i = -2; i <= 2; ++i) {
+          const double gx = value_at(i + 1, j) - value_at(i - 1, j),
+                       gy = value_at(i, j + 1) - value_at(i, j - 1);
+          xx += gx * gx;
+          yy += gy * gy;
+          xy += gx * gy;
+        }
       }
+    };
+    if (x >= 3 && y >= 3 && x + 3 < plate_.width && y + 3 < plate_.height) {
+      const Sample* here = samples_ + static_cast<std::ptrdiff_t>(y) * plate_.width + x;
+      add([&](int i, int j) {
+        return static_cast<int>(here[static_cast<std::ptrdiff_t>(j) * plate_.width + i]);
+      });
+    } else {
+      add([&](int i, int j) { return at(x + i, y + j); });
     }
     const bool along_x = xx >= yy;
     const auto value = [&](int s) { return along_x ? at(x + s, y) : at(x, y + s); };

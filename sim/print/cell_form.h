@@ -2,30 +2,22 @@
 // A cell's quadratic form as numbers that serve many pixels at once, in float.
 //
 // Where f plates are fractional and their dots fall independently, XYZ is a polynomial of degree 2 in each of
-// their coverages. Up to kMostPolynomial plates that polynomial is worked out (Horner, 3^f coefficients);
-// beyond, the form is a sum of squares of multilinear forms (its eigenvectors, 2^f coefficients each), cut
-// off where what is left is below kFormError. Compared with OverprintTable::mix, the double twin: within dE00
-// 0.01 (tests).
+// their coverages: 3^f coefficients, worked out by Horner's rule. (Sums of squares of its eigenvectors would
+// take nearly all of them to be exact: 189 of 192 at f = 6.) Compared with OverprintTable::mix, the double
+// twin: within dE00 0.01 (tests).
 #include <cstdint>
 #include <span>
 #include <vector>
 
 namespace kirtle {
 
-constexpr int kMostPolynomial = 4;
 constexpr int kMostFormPlates = 8;
-/// Of X, Y or Z on the scale of 100.
-constexpr double kFormError = 1e-4;
 constexpr int kFormLanes = 16;              ///< pixels mixed at once
 constexpr float kFormShare = 1 / 65535.0F;  ///< from a cover of 16 bits
 
 struct CellForm {
-  int plates = 0;  ///< f; 0 = this cell has no such form
-  /// f <= kMostPolynomial: 3^f coefficients each of X, Y and Z, the first plate's power fastest. Beyond: 2^f
-  /// coefficients a term, first those of X.
-  std::vector<float> c;
-  std::vector<float> sign;       ///< +1 or -1, one a term
-  int terms_end[3] = {0, 0, 0};  ///< terms of X, Y, Z end here
+  int plates = 0;        ///< f; 0 = this cell has no such form
+  std::vector<float> c;  ///< 3^f coefficients each of X, Y and Z; the first plate's power changes fastest
 };
 
 /// q: XYZ of every pair p <= q of the 2^f overprints, off-diagonals counted twice, row by row (Cell::q).

@@ -22,7 +22,7 @@ using detail::Tuple;
 
 namespace {
 
-constexpr int kTileRows = 32;
+constexpr int kTileRows = 64;
 constexpr int kCellColumns = 64;  // for which it is found out whether a plate is the same all over them
 static_assert(kCellColumns % kFormLanes == 0 && detail::kMostBoxColumns % kCellColumns == 0);
 }  // namespace
