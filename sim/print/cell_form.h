@@ -35,6 +35,8 @@ void mix_lanes(const CellForm& form, FormLanes& lanes);
 namespace detail {
 /// The same by the code for any processor: the same bits.
 void mix_lanes_anywhere(const CellForm& form, FormLanes& lanes);
+/// By the code for AVX2; c: CellForm::c.
+void mix_lanes_avx2(const float* c, int plates, FormLanes& lanes);
 }  // namespace detail
 
 }  // namespace kirtle
