@@ -77,7 +77,7 @@ XYZ colour_at(const float* v) {
 
 }  // namespace
 
-SrgbRows::SrgbRows(const XYZ& white) : one_(white) {
+SrgbRows::SrgbRows(const XYZ& white, bool any_processor) : one_(white), avx2_(has_avx2() && !any_processor) {
   for (int i = 0; i < 3; ++i) {
     const LinearRgb c = linear_srgb_from_xyz({i == 0 ? 1.0 : 0, i == 1 ? 1.0 : 0, i == 2 ? 1.0 : 0}, white);
     to_rgb_[i] = static_cast<float>(c.r);
@@ -93,7 +93,7 @@ void SrgbRows::encode8(std::span<const float> xyz, std::span<std::uint8_t> codes
   std::size_t colours = 0;
   const auto flush = [&](std::size_t end) {
     c.from[colours] = static_cast<std::uint32_t>(end);
-    if (has_avx2()) {
+    if (avx2_) {
       encode_all_avx2(to_rgb_, c);
     } else {
       encode_all(to_rgb_, c);

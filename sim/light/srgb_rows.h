@@ -9,8 +9,9 @@ namespace kirtle {
 
 class SrgbRows {
  public:
-  /// white: of the viewing light, Y = 100.
-  explicit SrgbRows(const XYZ& white);
+  /// white: of the viewing light, Y = 100. any_processor: by the code that runs everywhere (for tests: the
+  /// codes are the same).
+  explicit SrgbRows(const XYZ& white, bool any_processor = false);
 
   /// xyz: X, Y, Z of each pixel on the scale of 100; codes: as many. Never over 0.51 code from the exact
   /// value; what is outside sRGB, or within 1e-5 of its border, is SrgbEncoder's. Every pixel counts towards
@@ -22,6 +23,7 @@ class SrgbRows {
 
  private:
   SrgbEncoder one_;
+  bool avx2_;
   float to_rgb_[9];  ///< XYZ on the scale of 100 to linear sRGB
 };
 

@@ -102,17 +102,39 @@ class Finder {
     }
   }
 
-  /// Outward unit normal of the ink at a pixel (Sobel). False where there is no slope.
+  /// True if at least `border` pixels lie between (x, y) and the plate's border.
+  bool well_inside(int x, int y, int border) const {
+    return x >= border && y >= border && x + border < plate_.width && y + border < plate_.height;
+  }
+  const Sample* pointer_to(int x, int y) const {
+    return samples_ + static_cast<std::ptrdiff_t>(y) * plate_.width + x;
+  }
+
+  /// Slope of the ink at a pixel (Sobel), in code values.
+  void slope(int x, int y, int& gx, int& gy) const {
+    const auto from = [&](const auto& value_at) {
+      const int a = value_at(-1, -1), b = value_at(0, -1), c = value_at(1, -1);
+      const int d = value_at(-1, 0), f = value_at(1, 0);
+      const int g = value_at(-1, 1), h = value_at(0, 1), i = value_at(1, 1);
+      gx = (c + 2 * f + i) - (a + 2 * d + g);
+      gy = (g + 2 * h + i) - (a + 2 * b + c);
+    };
+    if (well_inside(x, y, 1)) {
+      const Sample* here = pointer_to(x, y);
+      from([&](int i, int j) { return here[static_cast<std::ptrdiff_t>(j) * plate_.width + i]; });
+    } else {
+      from([&](int i, int j) { return at(x + i, y + j); });
+    }
+  }
+
+  /// Outward unit normal of the ink at a pixel. False where there is no slope.
   bool normal(int x, int y, double& nx, double& ny) const {
-    const int a = at(x - 1, y - 1), b = at(x, y - 1), c = at(x + 1, y - 1);
-    const int d = at(x - 1, y), f = at(x + 1, y);
-    const int g = at(x - 1, y + 1), h = at(x, y + 1), i = at(x + 1, y + 1);
-    const double gx = (c + 2.0 * f + i) - (a + 2.0 * d + g);
-    const double gy = (g + 2.0 * h + i) - (a + 2.0 * b + c);
-    const double length = std::sqrt(gx * gx + gy * gy);
+    int gx = 0, gy = 0;
+    slope(x, y, gx, gy);
+    const double sx = gx, sy = gy, length = std::sqrt(sx * sx + sy * sy);
     if (!(length > 0)) return false;
-    nx = -gx / length;
-    ny = -gy / length;
+    nx = -sx / length;
+    ny = -sy / length;
     return true;
   }
 
@@ -182,15 +204,16 @@ class Finder {
   }
 
   void fractional(int x, int y, int here) {
-    double nx = 0, ny = 0;
-    if (normal(x, y, nx, ny) && edge(x, y, here, nx, ny)) return;
+    int gx = 0, gy = 0;
+    slope(x, y, gx, gy);
+    if ((gx != 0 || gy != 0) && edge(x, y, here, gx, gy)) return;
     thin(x, y);
   }
 
   /// A pixel on the way from nothing to solid. False if it is none.
-  bool edge(int x, int y, int here, double nx, double ny) {
-    const bool along_x = std::abs(nx) >= std::abs(ny);
-    const int step = (along_x ? nx : ny) > 0 ? 1 : -1;  // towards nothing
+  bool edge(int x, int y, int here, int gx, int gy) {
+    const bool along_x = std::abs(gx) >= std::abs(gy);
+    const int step = (along_x ? gx : gy) < 0 ? 1 : -1;  // towards nothing
     double run = here;                                  // coverage of the fractional pixels, in code values
     int out_steps = 1, previous = here;
     for (;; ++out_steps) {
@@ -207,6 +230,8 @@ class Finder {
       if (in_steps > kLongestRun || v < previous) return false;
       run += previous = v;
     }
+    double nx = 0, ny = 0;
+    normal(x, y, nx, ny);
     // The solid ends in_steps - 0.5 behind this pixel's centre; the run's area reaches out from there.
     const double ahead = step * (run / max_ - (in_steps - 0.5));
     const double px = along_x ? x + ahead : x, py = along_x ? y : y + ahead;
@@ -249,26 +274,26 @@ class Finder {
   void thin(int x, int y) {
     if (!short_run(x, y, true) && !short_run(x, y, false)) return;
     // The direction across: the main axis of the slopes around.
-    double xx = 0, yy = 0, xy = 0;
+    std::int64_t sum_xx = 0, sum_yy = 0, sum_xy = 0;
     const auto add = [&](const auto& value_at) {
       for (int j = -2; j <= 2; ++j) {
         for (int i = -2; i <= 2; ++i) {
-          const double gx = value_at(i + 1, j) - value_at(i - 1, j),
-                       gy = value_at(i, j + 1) - value_at(i, j - 1);
-          xx += gx * gx;
-          yy += gy * gy;
-          xy += gx * gy;
+          const std::int64_t gx = value_at(i + 1, j) - value_at(i - 1, j);
+          const std::int64_t gy = value_at(i, j + 1) - value_at(i, j - 1);
+          sum_xx += gx * gx;
+          sum_yy += gy * gy;
+          sum_xy += gx * gy;
         }
       }
     };
-    if (x >= 3 && y >= 3 && x + 3 < plate_.width && y + 3 < plate_.height) {
-      const Sample* here = samples_ + static_cast<std::ptrdiff_t>(y) * plate_.width + x;
-      add([&](int i, int j) {
-        return static_cast<int>(here[static_cast<std::ptrdiff_t>(j) * plate_.width + i]);
-      });
+    if (well_inside(x, y, 3)) {
+      const Sample* here = pointer_to(x, y);
+      add([&](int i, int j) { return here[static_cast<std::ptrdiff_t>(j) * plate_.width + i]; });
     } else {
       add([&](int i, int j) { return at(x + i, y + j); });
     }
+    const auto xx = static_cast<double>(sum_xx), yy = static_cast<double>(sum_yy),
+               xy = static_cast<double>(sum_xy);
     const bool along_x = xx >= yy;
     const auto value = [&](int s) { return along_x ? at(x + s, y) : at(x, y + s); };
     int first = 0, last = 0;
