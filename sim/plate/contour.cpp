@@ -1,18 +1,23 @@
 #include "plate/contour.h"
 
 #include "base/check.h"
+#include "plate/clear_bits.h"
 
 #include <algorithm>
+#include <array>
+#include <bit>
 #include <cmath>
-#include <cstring>
 
 namespace kirtle {
+
+using detail::ClearBits;
 
 namespace {
 
 constexpr int kLongestRun = 3;   // fractional pixels of an edge on either side of the one looked at
 constexpr int kLongestThin = 5;  // pixels across a line whose core is not solid: at 45 degrees up to so many
-constexpr int kLongestAcross = std::max(2 * kLongestRun + 1, kLongestThin);
+static_assert(detail::kLongestAcross == std::max(2 * kLongestRun + 1, kLongestThin));
+constexpr int kAtOnce = 8;  // distances worked out together
 // Equivalent width in pixels of a line or gap without a solid core: up to the first it is lost, from the
 // second on it is there whole. A pixel that is solid holds whatever its size, so nothing jumps. Placeholders:
 // a plate says no more.
@@ -41,12 +46,14 @@ class Finder {
   void run() {
     for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) classify(y);
     // What reaches into these rows: edges by the reach, thin runs by their own length and the spread.
-    const int halo = static_cast<int>(std::ceil(out_.reach)) + kLongestThin + 2;
+    const int halo = contour_halo(spread_, out_.reach);
     const int from = std::max(0, out_.y0 - halo), to = std::min(plate_.height, out_.y0 + out_.rows + halo);
-    for (int y = from; y < to; ++y) find_in_row(y);
+    const int left = std::max(0, out_.x0 - halo), right = std::min(plate_.width, out_.x0 + out_.width + halo);
+    const ClearBits<Sample> bits(plate_, samples_, {left, from, right - left, to - from});
+    for (int y = from; y < to; ++y) find_in_row(y, left, bits);
     const auto reach = static_cast<float>(out_.reach), spread = static_cast<float>(spread_);
-    for (float& d : out_.distance) {
-      if (std::abs(d) < reach) d -= spread;
+    if (spread != 0) {
+      for (float& d : out_.distance) d = std::abs(d) < reach ? d - spread : d;
     }
     // Thin runs last, since theirs are distances to the moved contour already.
     for (const Run& run : thin_) enter_own(run);
@@ -64,89 +71,77 @@ class Finder {
 
   void classify(int y) {
     float* d = row(y);
-    std::uint8_t* t = out_.tint.data() + static_cast<std::size_t>(y - out_.y0) * plate_.width;
+    std::uint8_t* t = out_.tint.data() + static_cast<std::size_t>(y - out_.y0) * out_.width;
     const auto far = static_cast<float>(out_.reach);
     if (y < 0 || y >= plate_.height) {
-      std::fill_n(d, plate_.width, far);
-      std::fill_n(t, plate_.width, std::uint8_t{0});
+      std::fill_n(d, out_.width, far);
+      std::fill_n(t, out_.width, std::uint8_t{0});
       return;
     }
-    const Sample* v = samples_ + static_cast<std::size_t>(y) * plate_.width;
-    for (int x = 0; x < plate_.width; ++x) {
-      d[x] = v[x] >= hi_ ? -far : far;
-      t[x] = v[x] > lo_ && v[x] < hi_;
+    const Sample* v = samples_ + static_cast<std::size_t>(y) * plate_.width + out_.x0;
+    for (int x = 0; x < out_.width; ++x) d[x] = v[x] >= hi_ ? -far : far;
+    for (int x = 0; x < out_.width; ++x) t[x] = v[x] > lo_ && v[x] < hi_;
+  }
+
+  float* row(int y) { return out_.distance.data() + static_cast<std::size_t>(y - out_.y0) * out_.width; }
+  bool in_box(int x, int y) const {
+    return y >= out_.y0 && y < out_.y0 + out_.rows && x >= out_.x0 && x < out_.x0 + out_.width;
+  }
+
+  void find_in_row(int y, int left, const ClearBits<Sample>& bits) {
+    for (std::size_t word = 0; word < bits.words(); ++word) {
+      const auto at_word = bits.look(y, word);
+      for (std::uint64_t rest = at_word.any(); rest != 0; rest &= rest - 1) {
+        const int bit = std::countr_zero(rest);
+        const int x = left + static_cast<int>(word) * 64 + bit;
+        const int here = at(x, y);
+        if (at_word.fractional >> bit & 1u) fractional(x, y, here);
+        if (at_word.sharp_right >> bit & 1u) sharp(x, y, here, 0.5, 0);
+        if (at_word.sharp_below >> bit & 1u) sharp(x, y, here, 0, 0.5);
+      }
+    }
+  }
+
+  /// True if at least `border` pixels lie between (x, y) and the plate's border.
+  bool well_inside(int x, int y, int border) const {
+    return x >= border && y >= border && x + border < plate_.width && y + border < plate_.height;
+  }
+  const Sample* pointer_to(int x, int y) const {
+    return samples_ + static_cast<std::ptrdiff_t>(y) * plate_.width + x;
+  }
+
+  /// Slope of the ink at a pixel (Sobel), in code values.
+  void slope(int x, int y, int& gx, int& gy) const {
+    const auto from = [&](const auto& value_at) {
+      const int a = value_at(-1, -1), b = value_at(0, -1), c = value_at(1, -1);
+      const int d = value_at(-1, 0), f = value_at(1, 0);
+      const int g = value_at(-1, 1), h = value_at(0, 1), i = value_at(1, 1);
+      gx = (c + 2 * f + i) - (a + 2 * d + g);
+      gy = (g + 2 * h + i) - (a + 2 * b + c);
+    };
+    if (well_inside(x, y, 1)) {
+      const Sample* here = pointer_to(x, y);
+      from([&](int i, int j) { return here[static_cast<std::ptrdiff_t>(j) * plate_.width + i]; });
+    } else {
+      from([&](int i, int j) { return at(x + i, y + j); });
     }
   }
 
-  float* row(int y) { return out_.distance.data() + static_cast<std::size_t>(y - out_.y0) * plate_.width; }
-
-  /// True if the pixels from x to x + 7 are all alike, nothing or solid, and so are those to the right and
-  /// below.
-  bool flat8(const Sample* v, const Sample* below) const {
-    constexpr std::size_t kBytes = 8 * sizeof(Sample);
-    if (*v != 0 && *v != max_) return false;
-    return std::memcmp(v, v + 1, kBytes) == 0 && std::memcmp(v, below, kBytes) == 0;
-  }
-
-  void find_in_row(int y) {
-    const Sample* v = samples_ + static_cast<std::size_t>(y) * plate_.width;
-    const Sample* below = y + 1 < plate_.height ? v + plate_.width : v;
-    int x = 0, run_from = 0, run_to = 0;  // the run of fractional pixels around x
-    while (x < plate_.width) {
-      if (x + 9 < plate_.width && flat8(v + x, below + x)) {
-        x += 8;
-        continue;
-      }
-      const int here = v[x];
-      if (!none(here) && !solid(here)) {
-        if (x >= run_to) {
-          run_from = x;
-          for (run_to = x + 1; run_to < plate_.width && !none(v[run_to]) && !solid(v[run_to]);) ++run_to;
-        }
-        // In the midst of a tint, which most fractional pixels are, neither direction has an end within
-        // reach.
-        if (run_to - run_from <= kLongestAcross || short_column(x, y)) fractional(x, y, here);
-      } else {
-        if (x + 1 < plate_.width) sharp(x, y, here, v[x + 1], 0.5, 0);
-        sharp(x, y, here, below[x], 0, 0.5);
-      }
-      ++x;
-    }
-  }
-
-  /// True if the run of fractional pixels up and down from here is no longer than an edge or a thin line can
-  /// be.
-  bool short_column(int x, int y) const {
-    int length = 1;
-    for (const int step : {-1, 1}) {
-      for (int i = 1;; ++i) {
-        const int v = at(x, y + step * i);
-        if (none(v) || solid(v)) break;
-        if (++length > kLongestAcross) return false;
-      }
-    }
-    return true;
-  }
-
-  /// Outward unit normal of the ink at a pixel (Sobel). False where there is no slope.
+  /// Outward unit normal of the ink at a pixel. False where there is no slope.
   bool normal(int x, int y, double& nx, double& ny) const {
-    const int a = at(x - 1, y - 1), b = at(x, y - 1), c = at(x + 1, y - 1);
-    const int d = at(x - 1, y), f = at(x + 1, y);
-    const int g = at(x - 1, y + 1), h = at(x, y + 1), i = at(x + 1, y + 1);
-    const double gx = (c + 2.0 * f + i) - (a + 2.0 * d + g);
-    const double gy = (g + 2.0 * h + i) - (a + 2.0 * b + c);
-    const double length = std::sqrt(gx * gx + gy * gy);
+    int gx = 0, gy = 0;
+    slope(x, y, gx, gy);
+    const double sx = gx, sy = gy, length = std::sqrt(sx * sx + sy * sy);
     if (!(length > 0)) return false;
-    nx = -gx / length;
-    ny = -gy / length;
+    nx = -sx / length;
+    ny = -sy / length;
     return true;
   }
 
   /// Between a pixel of nothing and one of solid there is an edge half-way; where neighbouring lines show the
   /// same edge, on the straight line through their ends, so that the steps of a plate without anti-aliasing
   /// do not reach out.
-  void sharp(int x, int y, int here, int there, double dx, double dy) {
-    if (!((none(here) && solid(there)) || (solid(here) && none(there)))) return;
+  void sharp(int x, int y, int here, double dx, double dy) {
     const bool along_x = dx > 0, inward = none(here);  // inward: the ink lies towards larger x or y
     const int ix = inward && along_x ? x + 1 : x, iy = inward && !along_x ? y + 1 : y;
     for (const int lines : {2, 1}) {
@@ -209,15 +204,16 @@ class Finder {
   }
 
   void fractional(int x, int y, int here) {
-    double nx = 0, ny = 0;
-    if (normal(x, y, nx, ny) && edge(x, y, here, nx, ny)) return;
+    int gx = 0, gy = 0;
+    slope(x, y, gx, gy);
+    if ((gx != 0 || gy != 0) && edge(x, y, here, gx, gy)) return;
     thin(x, y);
   }
 
   /// A pixel on the way from nothing to solid. False if it is none.
-  bool edge(int x, int y, int here, double nx, double ny) {
-    const bool along_x = std::abs(nx) >= std::abs(ny);
-    const int step = (along_x ? nx : ny) > 0 ? 1 : -1;  // towards nothing
+  bool edge(int x, int y, int here, int gx, int gy) {
+    const bool along_x = std::abs(gx) >= std::abs(gy);
+    const int step = (along_x ? gx : gy) < 0 ? 1 : -1;  // towards nothing
     double run = here;                                  // coverage of the fractional pixels, in code values
     int out_steps = 1, previous = here;
     for (;; ++out_steps) {
@@ -234,6 +230,8 @@ class Finder {
       if (in_steps > kLongestRun || v < previous) return false;
       run += previous = v;
     }
+    double nx = 0, ny = 0;
+    normal(x, y, nx, ny);
     // The solid ends in_steps - 0.5 behind this pixel's centre; the run's area reaches out from there.
     const double ahead = step * (run / max_ - (in_steps - 0.5));
     const double px = along_x ? x + ahead : x, py = along_x ? y : y + ahead;
@@ -260,18 +258,42 @@ class Finder {
     double held;  ///< share of it that the stencil holds; a faint line breaks up and goes, a faint gap fills
   };
 
-  void thin(int x, int y) {
-    // The direction across: the main axis of the slopes around.
-    double xx = 0, yy = 0, xy = 0;
-    for (int j = -2; j <= 2; ++j) {
-      for (int i = -2; i <= 2; ++i) {
-        const double gx = at(x + i + 1, y + j) - at(x + i - 1, y + j),
-                     gy = at(x + i, y + j + 1) - at(x + i, y + j - 1);
-        xx += gx * gx;
-        yy += gy * gy;
-        xy += gx * gy;
+  /// True if no more than kLongestThin fractional pixels lie in this row or column around here.
+  bool short_run(int x, int y, bool along_x) const {
+    int length = 1;
+    for (const int step : {-1, 1}) {
+      for (int i = step;; i += step) {
+        const int v = along_x ? at(x + i, y) : at(x, y + i);
+        if (none(v) || solid(v)) break;
+        if (++length > kLongestThin) return false;
       }
     }
+    return true;
+  }
+
+  void thin(int x, int y) {
+    if (!short_run(x, y, true) && !short_run(x, y, false)) return;
+    // The direction across: the main axis of the slopes around.
+    std::int64_t sum_xx = 0, sum_yy = 0, sum_xy = 0;
+    const auto add = [&](const auto& value_at) {
+      for (int j = -2; j <= 2; ++j) {
+        for (int i = -2; i <= 2; ++i) {
+          const std::int64_t gx = value_at(i + 1, j) - value_at(i - 1, j);
+          const std::int64_t gy = value_at(i, j + 1) - value_at(i, j - 1);
+          sum_xx += gx * gx;
+          sum_yy += gy * gy;
+          sum_xy += gx * gy;
+        }
+      }
+    };
+    if (well_inside(x, y, 3)) {
+      const Sample* here = pointer_to(x, y);
+      add([&](int i, int j) { return here[static_cast<std::ptrdiff_t>(j) * plate_.width + i]; });
+    } else {
+      add([&](int i, int j) { return at(x + i, y + j); });
+    }
+    const auto xx = static_cast<double>(sum_xx), yy = static_cast<double>(sum_yy),
+               xy = static_cast<double>(sum_xy);
     const bool along_x = xx >= yy;
     const auto value = [&](int s) { return along_x ? at(x + s, y) : at(x, y + s); };
     int first = 0, last = 0;
@@ -303,9 +325,7 @@ class Finder {
   }
 
   void mark(int x, int y) {
-    if (y >= out_.y0 && y < out_.y0 + out_.rows) {
-      out_.tint[static_cast<std::size_t>(y - out_.y0) * plate_.width + x] = 0;
-    }
+    if (in_box(x, y)) out_.tint[static_cast<std::size_t>(y - out_.y0) * out_.width + (x - out_.x0)] = 0;
   }
 
   /// Share of the pixel `s` steps along the run that the moved line or gap takes.
@@ -314,9 +334,9 @@ class Finder {
   }
 
   void enter_own(const Run& run) {
-    if (run.y < out_.y0 || run.y >= out_.y0 + out_.rows) return;
+    if (!in_box(run.x, run.y)) return;
     const double taken = part(run, 0);
-    row(run.y)[run.x] = static_cast<float>(run.gap ? taken - 0.5 : 0.5 - taken);
+    row(run.y)[run.x - out_.x0] = static_cast<float>(run.gap ? taken - 0.5 : 0.5 - taken);
   }
 
   /// What the moved line takes of the pixels beside its run (a grown gap: what it leaves of them).
@@ -325,11 +345,8 @@ class Finder {
     for (int s = begin; s < end; ++s) {
       if (s >= run.first && s <= run.last) continue;
       const int x = run.along_x ? run.x + s : run.x, y = run.along_x ? run.y : run.y + s;
-      if (x < 0 || x >= plate_.width || y < std::max(0, out_.y0) ||
-          y >= std::min(plate_.height, out_.y0 + out_.rows)) {
-        continue;
-      }
-      float& d = row(y)[x];
+      if (!in_box(x, y) || y < 0 || y >= plate_.height) continue;
+      float& d = row(y)[x - out_.x0];
       const auto moved = static_cast<float>(part(run, s) - 0.5);
       d = run.gap ? std::max(d, moved) : std::min(d, -moved);
     }
@@ -345,22 +362,27 @@ class Finder {
 
   void enter(double px, double py, double nx, double ny, int own_x, int own_y, int x_from, int x_to,
              int y_from, int y_to, double half) {
-    x_from = std::max(x_from, 0);
-    x_to = std::min(x_to, plate_.width - 1);
+    x_from = std::max(x_from, out_.x0);
+    x_to = std::min(x_to, out_.x0 + out_.width - 1);
     y_from = std::max({y_from, out_.y0, 0});
     y_to = std::min({y_to, out_.y0 + out_.rows - 1, plate_.height - 1});
     for (int y = y_from; y <= y_to; ++y) {
-      float* d = row(y);
-      for (int x = x_from; x <= x_to; ++x) {
-        const double off_x = x - px, off_y = y - py;
-        const double across = off_x * nx + off_y * ny;
-        const double along = std::max(std::abs(off_x * ny - off_y * nx) - half, 0.0);
-        const double far = along > 0 ? std::sqrt(across * across + along * along) : std::abs(across);
-        if (far >= std::abs(d[x])) continue;
-        const bool own = x == own_x && y == own_y;
-        const bool inside =
-            own ? across < 0 : 2 * samples_[static_cast<std::size_t>(y) * plate_.width + x] >= max_;
-        d[x] = static_cast<float>(inside ? -far : far);
+      float* d = row(y) - out_.x0;
+      for (int from = x_from; from <= x_to; from += kAtOnce) {
+        std::array<double, kAtOnce> far;
+        for (int i = 0; i < kAtOnce; ++i) {
+          const double off_x = from + i - px, off_y = y - py;
+          const double across = off_x * nx + off_y * ny;
+          const double along = std::max(std::abs(off_x * ny - off_y * nx) - half, 0.0);
+          far[i] = std::sqrt(across * across + along * along);
+        }
+        for (int x = from; x <= std::min(x_to, from + kAtOnce - 1); ++x) {
+          if (far[x - from] >= std::abs(d[x])) continue;
+          const bool own = x == own_x && y == own_y;
+          const bool inside = own ? (x - px) * nx + (y - py) * ny < 0
+                                  : 2 * samples_[static_cast<std::size_t>(y) * plate_.width + x] >= max_;
+          d[x] = static_cast<float>(inside ? -far[x - from] : far[x - from]);
+        }
       }
     }
     if (own_y >= 0) mark(own_x, own_y);
@@ -377,13 +399,19 @@ class Finder {
 
 }  // namespace
 
-DistanceRows contour_distance(const PlateImage& plate, int y0, int rows, double spread, double reach,
+int contour_halo(double spread, double reach) {
+  return static_cast<int>(std::ceil(reach) + std::ceil(0.5 * std::abs(spread))) + kLongestThin + 4;
+}
+
+DistanceRows contour_distance(const PlateImage& plate, const PixelBox& box, double spread, double reach,
                               ContourPieces pieces) {
   KIRTLE_CHECK(reach, >=, 2.0);
   KIRTLE_CHECK(reach, <=, 64.0);
   KIRTLE_CHECK(std::abs(spread), <=, reach - 2);
-  DistanceRows out{plate.width, y0, rows, reach, {}, {}};
-  const std::size_t n = static_cast<std::size_t>(rows) * static_cast<std::size_t>(plate.width);
+  KIRTLE_CHECK(box.x0, >=, 0);
+  KIRTLE_CHECK(box.x0 + box.width, <=, plate.width);
+  DistanceRows out{box.width, box.y0, box.rows, reach, {}, {}, box.x0};
+  const std::size_t n = static_cast<std::size_t>(box.rows) * static_cast<std::size_t>(box.width);
   out.distance.resize(n);
   out.tint.resize(n);
   if (plate.bits == 8) {
@@ -392,6 +420,11 @@ DistanceRows contour_distance(const PlateImage& plate, int y0, int rows, double 
     Finder<std::uint16_t>(plate, plate.ink16.data(), spread, pieces, out).run();
   }
   return out;
+}
+
+DistanceRows contour_distance(const PlateImage& plate, int y0, int rows, double spread, double reach,
+                              ContourPieces pieces) {
+  return contour_distance(plate, {0, y0, plate.width, rows}, spread, reach, pieces);
 }
 
 }  // namespace kirtle

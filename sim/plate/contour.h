@@ -13,6 +13,11 @@
 
 namespace kirtle {
 
+/// Pixels x0 .. x0 + width - 1 of rows y0 .. y0 + rows - 1.
+struct PixelBox {
+  int x0 = 0, y0 = 0, width = 0, rows = 0;
+};
+
 /// Rows of a plate as distances to its contours, moved outward by the spread.
 struct DistanceRows {
   int width = 0, y0 = 0, rows = 0;
@@ -20,6 +25,7 @@ struct DistanceRows {
   std::vector<float>
       distance;  ///< pixels; negative inside. 0.5 - distance, within 0..1, is the pixel's coverage
   std::vector<std::uint8_t> tint;  ///< 1 where the value is a tint
+  int x0 = 0;                      ///< of the first column, where not all of the plate is meant
 };
 
 /// How long the pieces are that a contour is put together from. Long ones overlap, so that nothing is lost
@@ -32,5 +38,11 @@ enum class ContourPieces { overlapping, even };
 ///   reach   pixels, 2..64
 DistanceRows contour_distance(const PlateImage& plate, int y0, int rows, double spread, double reach,
                               ContourPieces pieces = ContourPieces::overlapping);
+/// The same for a box whose columns lie within the plate: the same values.
+DistanceRows contour_distance(const PlateImage& plate, const PixelBox& box, double spread, double reach,
+                              ContourPieces pieces = ContourPieces::overlapping);
+
+/// Pixels around a box that have a say in its distances.
+int contour_halo(double spread, double reach);
 
 }  // namespace kirtle

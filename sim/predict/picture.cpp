@@ -1,11 +1,11 @@
 #include "predict/picture.h"
 
 #include "base/parallel.h"
+#include "light/srgb_rows.h"
 #include "plate/io/write_picture.h"
 
 #include <algorithm>
 #include <chrono>
-#include <cstring>
 
 namespace kirtle {
 
@@ -36,24 +36,33 @@ class Encoder {
   int channels() const { return icc_ ? static_cast<int>(icc_->channels()) : 3; }
   const IccOutput& profile() const { return icc_ ? *icc_ : *embedded_; }
 
+  /// Rows over threads.
   template <class Code>
   void encode(int rows, std::size_t width, std::span<const XYZf> xyz, std::vector<Code>& out) {
     const std::size_t samples = width * static_cast<std::size_t>(channels());
     out.resize(samples * static_cast<std::size_t>(rows));
     parallel_for(static_cast<std::size_t>(rows), threads_, [&](std::size_t row, unsigned worker) {
-      const std::span<const XYZf> in = xyz.subspan(row * width, width);
-      const std::span<Code> codes(out.data() + row * samples, samples);
-      if (icc_) {
-        const std::span<const float> floats(&in.data()->x, 3 * width);
-        if constexpr (sizeof(Code) == 1) {
-          icc_->convert8(floats, codes, &gamuts_[worker]);
-        } else {
-          icc_->convert16(floats, codes, &gamuts_[worker]);
-        }
-      } else {
-        srgb_row(in, codes, clips_[worker]);
-      }
+      encode(worker, xyz.subspan(row * width, width), std::span<Code>(out).subspan(row * samples, samples));
     });
+  }
+
+  /// Pixels by one of the threads.
+  template <class Code>
+  void encode(unsigned worker, std::span<const XYZf> xyz, std::span<Code> codes) {
+    const std::span<const float> floats(&xyz.data()->x, 3 * xyz.size());
+    if constexpr (sizeof(Code) == 1) {
+      if (icc_) {
+        icc_->convert8(floats, codes, &gamuts_[worker]);
+      } else {
+        srgb_.encode8(floats, codes, &clips_[worker]);
+      }
+    } else {
+      if (icc_) {
+        icc_->convert16(floats, codes, &gamuts_[worker]);
+      } else {
+        srgb_.encode16(floats, codes, &clips_[worker]);
+      }
+    }
   }
 
   void report(PictureReport& out) const {
@@ -67,33 +76,8 @@ class Encoder {
   }
 
  private:
-  template <class Code>
-  void srgb_row(std::span<const XYZf> in, std::span<Code> codes, ClipReport& report) const {
-    std::size_t clipped = 0;  // of the last colour worked out
-    for (std::size_t x = 0; x < in.size(); ++x) {
-      Code* to = codes.data() + 3 * x;
-      // Runs of one colour are the rule; each pixel still counts towards the report.
-      if (x > 0 && std::memcmp(&in[x], &in[x - 1], sizeof(XYZf)) == 0) {
-        std::copy_n(to - 3, 3, to);
-        ++report.colours;
-        report.clipped += clipped;
-        continue;
-      }
-      const std::size_t before = report.clipped;
-      const XYZ xyz{static_cast<double>(in[x].x), static_cast<double>(in[x].y), static_cast<double>(in[x].z)};
-      if constexpr (sizeof(Code) == 1) {
-        const Rgb8 c = srgb_.encode8(xyz, &report);
-        std::copy(c.begin(), c.end(), to);
-      } else {
-        const Rgb16 c = srgb_.encode16(xyz, &report);
-        std::copy(c.begin(), c.end(), to);
-      }
-      clipped = report.clipped - before;
-    }
-  }
-
   unsigned threads_;
-  SrgbEncoder srgb_;
+  SrgbRows srgb_;
   std::optional<IccOutput> icc_, embedded_;
   std::vector<ClipReport> clips_;
   std::vector<GamutReport> gamuts_;
@@ -112,6 +96,52 @@ void refuse_own_files(const Scene& scene, const std::filesystem::path& target,
                        "name another file; nothing was written");
     }
   }
+}
+
+/// Renders, encodes and writes all rows; returns the seconds spent writing.
+template <class Code>
+double write_rows(const Prediction& prediction, const PictureSettings& settings,
+                  const std::optional<Loupe>& loupe, Encoder& encoder, PictureWriter& writer) {
+  double writing_s = 0;
+  std::vector<Code> codes;
+  const auto write = [&](std::span<const Code> rows) {
+    const Clock::time_point start = Clock::now();
+    if constexpr (sizeof(Code) == 1) {
+      writer.write_rows8(rows);
+    } else {
+      writer.write_rows16(rows);
+    }
+    writing_s += seconds_since(start);
+  };
+  const PrintRenderer& renderer = prediction.renderer();
+  if (!loupe && settings.scale == 1) {
+    const std::size_t samples = static_cast<std::size_t>(renderer.width() * encoder.channels());
+    const int band = PrintRenderer::band_rows(settings.threads);
+    codes.resize(samples * static_cast<std::size_t>(std::min(band, renderer.height())));
+    renderer.render_bands(
+        settings.threads, settings.progress,
+        [&](unsigned worker, int y0, int rows, std::span<const XYZf> xyz) {
+          encoder.encode(worker, xyz,
+                         std::span<Code>(codes).subspan(samples * static_cast<std::size_t>(y0 % band),
+                                                        samples * static_cast<std::size_t>(rows)));
+        },
+        [&](int, int rows) {
+          write(std::span<const Code>(codes).first(samples * static_cast<std::size_t>(rows)));
+        });
+    return writing_s;
+  }
+  const std::size_t width = static_cast<std::size_t>(PrintRenderer::scaled(
+      loupe ? Loupe::pixels(settings.loupe->width, settings.loupe->dpi) : renderer.width(), settings.scale));
+  const auto take = [&](int, int rows, std::span<const XYZf> xyz) {
+    encoder.encode(rows, width, xyz, codes);
+    write(codes);
+  };
+  if (loupe) {
+    loupe->render(*settings.loupe, settings.scale, settings.threads, settings.progress, take);
+  } else {
+    renderer.render(settings.scale, settings.threads, settings.progress, take);
+  }
+  return writing_s;
 }
 
 }  // namespace
@@ -154,28 +184,10 @@ PictureReport write_print(const Scene& scene, const Prediction& prediction,
   const std::unique_ptr<PictureWriter> writer = PictureWriter::open(target, format);
 
   const Clock::time_point start = Clock::now();
-  std::vector<std::uint8_t> codes8;
-  std::vector<std::uint16_t> codes16;
-  const std::size_t width = static_cast<std::size_t>(report.width);
-  const auto take = [&](int, int rows, std::span<const XYZf> xyz) {
-    if (settings.bits == 8) {
-      encoder.encode(rows, width, xyz, codes8);
-    } else {
-      encoder.encode(rows, width, xyz, codes16);
-    }
-    const Clock::time_point write = Clock::now();
-    if (settings.bits == 8) {
-      writer->write_rows8(codes8);
-    } else {
-      writer->write_rows16(codes16);
-    }
-    report.writing_s += seconds_since(write);
-  };
-  if (loupe) {
-    loupe->render(*settings.loupe, settings.scale, settings.threads, settings.progress, take);
-  } else {
-    renderer.render(settings.scale, settings.threads, settings.progress, take);
-  }
+  const double seconds = settings.bits == 8
+                             ? write_rows<std::uint8_t>(prediction, settings, loupe, encoder, *writer)
+                             : write_rows<std::uint16_t>(prediction, settings, loupe, encoder, *writer);
+  report.writing_s = seconds;
   const Clock::time_point end = Clock::now();
   writer->commit();
   report.writing_s += seconds_since(end);

@@ -1,7 +1,7 @@
 #include "predict/run_mixer.h"
 
 #include "base/check.h"
-#include "base/wide.h"
+#include "base/simd.h"
 
 #include <algorithm>
 #include <bit>

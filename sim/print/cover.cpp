@@ -1,10 +1,11 @@
 #include "print/cover.h"
 
 #include "base/check.h"
-#include "plate/contour.h"
+#include "base/flags.h"
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 #include <numbers>
 
 namespace kirtle {
@@ -63,14 +64,14 @@ PlateCover::PlateCover(const PlateImage& image, double ppi, const CoverSettings&
   map_[3] = c / (1 + o.stretch_y);
 }
 
-CoverRows PlateCover::sharp_rows(int y0, int rows) const {
-  CoverRows out{image_.width, y0, rows, {}, {}, {}};
-  const std::size_t width = static_cast<std::size_t>(image_.width);
-  out.cover.resize(width * rows);
+CoverRows PlateCover::sharp(const PixelBox& box) const {
+  CoverRows out{box.width, box.y0, box.rows, {}, {}, {}, box.x0};
+  const std::size_t width = static_cast<std::size_t>(box.width);
+  out.cover.resize(width * box.rows);
   const auto tones = [&](const auto& ink) {
-    for (int y = std::max(y0, 0); y < std::min(y0 + rows, image_.height); ++y) {
-      const auto* v = ink.data() + static_cast<std::size_t>(y) * width;
-      std::uint16_t* c = out.cover.data() + static_cast<std::size_t>(y - y0) * width;
+    for (int y = std::max(box.y0, 0); y < std::min(box.y0 + box.rows, image_.height); ++y) {
+      const auto* v = ink.data() + static_cast<std::size_t>(y) * image_.width + box.x0;
+      std::uint16_t* c = out.cover.data() + static_cast<std::size_t>(y - box.y0) * width;
       for (std::size_t x = 0; x < width; ++x) c[x] = tone_[v[x]];
     }
   };
@@ -80,15 +81,15 @@ CoverRows PlateCover::sharp_rows(int y0, int rows) const {
     tones(image_.ink16);
   }
   if (settings_.field) return out;
-  DistanceRows d = contour_distance(image_, y0, rows, spread_px_, reach_px_);
+  DistanceRows d = contour_distance(image_, box, spread_px_, reach_px_);
   const auto reach = static_cast<float>(reach_px_);
-  for (std::size_t i = 0; i < d.distance.size(); ++i) {
-    if (d.tint[i]) {
-      d.distance[i] = reach;
-    } else if (std::abs(d.distance[i]) < reach) {
-      out.cover[i] = to_cover(0.5 - static_cast<double>(d.distance[i]));
-    }
+  std::vector<std::uint8_t> near(d.distance.size());
+  for (std::size_t i = 0; i < near.size(); ++i) {
+    d.distance[i] = d.tint[i] ? reach : d.distance[i];
+    near[i] = std::abs(d.distance[i]) < reach;
   }
+  for_each_flag(near.data(), near.size(),
+                [&](std::size_t i) { out.cover[i] = to_cover(0.5 - static_cast<double>(d.distance[i])); });
   out.distance = std::move(d.distance);
   out.tint = std::move(d.tint);
   return out;
@@ -98,17 +99,18 @@ void PlateCover::blur(const CoverRows& in, CoverRows& out) const {
   const int half = static_cast<int>(kernel_.size()) - 1;
   const std::size_t width = static_cast<std::size_t>(in.width);
   std::vector<float> column(static_cast<std::size_t>(kBlurBlock + 2 * half));
-  for (int block = 0; block < in.width; block += kBlurBlock) {
-    const int x0 = std::max(0, block - half), x1 = std::min(in.width, block + kBlurBlock + half);
-    const int end = std::min(in.width, block + kBlurBlock);
-    const std::uint16_t first = in.cover[static_cast<std::size_t>(x0)];
-    bool flat = block >= half && block + kBlurBlock + half <= in.width;
+  const int x_end = out.x0 + out.width;
+  for (int block = out.x0; block < x_end; block += kBlurBlock) {
+    const int end = std::min(x_end, block + kBlurBlock);
+    const int x0 = std::max(0, block - half), x1 = std::min(image_.width, end + half);
+    const std::uint16_t first = in.cover[static_cast<std::size_t>(x0 - in.x0)];
+    bool flat = block >= half && end + half <= image_.width;
     for (int y = 0; flat && y < in.rows; ++y) {
-      const std::uint16_t* c = in.cover.data() + static_cast<std::size_t>(y) * width;
+      const std::uint16_t* c = in.cover.data() + static_cast<std::size_t>(y) * width - in.x0;
       flat = std::all_of(c + x0, c + x1, [first](std::uint16_t v) { return v == first; });
     }
     for (int y = 0; y < out.rows; ++y) {
-      std::uint16_t* to = out.cover.data() + static_cast<std::size_t>(y) * width;
+      std::uint16_t* to = out.cover.data() + static_cast<std::size_t>(y) * out.width - out.x0;
       if (flat) {
         std::fill(to + block, to + end, first);
         continue;
@@ -118,7 +120,7 @@ void PlateCover::blur(const CoverRows& in, CoverRows& out) const {
       std::fill(column.begin(), column.end(), 0.0F);
       for (int k = -half; k <= half; ++k) {
         const float w = kernel_[static_cast<std::size_t>(std::abs(k))];
-        const std::uint16_t* c = in.cover.data() + static_cast<std::size_t>(y + half + k) * width;
+        const std::uint16_t* c = in.cover.data() + static_cast<std::size_t>(y + half + k) * width - in.x0;
         float* to_column = column.data() + (x0 - (block - half));
         for (int x = x0; x < x1; ++x) to_column[x - x0] += w * static_cast<float>(c[x]);
       }
@@ -134,41 +136,82 @@ void PlateCover::blur(const CoverRows& in, CoverRows& out) const {
   }
 }
 
-CoverRows PlateCover::unshifted(int y0, int rows) const {
-  if (kernel_.empty()) return sharp_rows(y0, rows);
+CoverRows PlateCover::unshifted(const PixelBox& box) const {
+  if (kernel_.empty()) return sharp(box);
   const int half = static_cast<int>(kernel_.size()) - 1;
-  const CoverRows in = sharp_rows(y0 - half, rows + 2 * half);
-  CoverRows out{image_.width, y0, rows, {}, {}, {}};
-  out.cover.resize(static_cast<std::size_t>(image_.width) * rows);
+  const int left = std::max(0, box.x0 - half), right = std::min(image_.width, box.x0 + box.width + half);
+  const CoverRows in = sharp({left, box.y0 - half, right - left, box.rows + 2 * half});
+  CoverRows out{box.width, box.y0, box.rows, {}, {}, {}, box.x0};
+  out.cover.resize(static_cast<std::size_t>(box.width) * box.rows);
   blur(in, out);
   return out;
 }
 
-CoverRows PlateCover::rows(int y0, int rows) const {
-  if (settings_.offset.is_zero()) return unshifted(y0, rows);
-  double low = 1e30, high = -1e30;
-  for (const double x : {0.0, image_.width - 1.0}) {
-    for (const double y : {static_cast<double>(y0), y0 + rows - 1.0}) {
+/// Plate pixels that a box of the print is made from; may lie outside the plate.
+PixelBox PlateCover::source_box(const PixelBox& box) const {
+  if (settings_.offset.is_zero()) return box;
+  double left = 1e30, right = -1e30, low = 1e30, high = -1e30;
+  for (const double x : {static_cast<double>(box.x0), box.x0 + box.width - 1.0}) {
+    for (const double y : {static_cast<double>(box.y0), box.y0 + box.rows - 1.0}) {
       double sx = 0, sy = 0;
       source_of(x, y, sx, sy);
+      left = std::min(left, sx);
+      right = std::max(right, sx);
       low = std::min(low, sy);
       high = std::max(high, sy);
     }
   }
-  const int from = static_cast<int>(std::floor(low)) - 1;
-  const int count = static_cast<int>(std::ceil(high)) + 2 - from;
-  const CoverRows source = unshifted(from, count);
+  const int x0 = static_cast<int>(std::floor(left)) - 1, y0 = static_cast<int>(std::floor(low)) - 1;
+  return {x0, y0, static_cast<int>(std::ceil(right)) + 2 - x0, static_cast<int>(std::ceil(high)) + 2 - y0};
+}
+
+std::optional<std::uint16_t> PlateCover::even_cover(const PixelBox& box) const {
+  const int halo = settings_.field ? static_cast<int>(kernel_.size()) : contour_halo(spread_px_, reach_px_);
+  const PixelBox source = source_box(box);
+  const int left = source.x0 - halo, right = source.x0 + source.width + halo;
+  const int top = source.y0 - halo, bottom = source.y0 + source.rows + halo;
+  const int x0 = std::max(left, 0), x1 = std::min(right, image_.width);
+  const int y0 = std::max(top, 0), y1 = std::min(bottom, image_.height);
+  if (x0 >= x1 || y0 >= y1) return std::nullopt;
+  const auto one_value = [&](const auto& ink) -> std::optional<std::uint16_t> {
+    const auto* first = ink.data() + static_cast<std::size_t>(y0) * image_.width + x0;
+    const std::size_t width = static_cast<std::size_t>(x1 - x0);
+    if (std::memcmp(first, first + 1, (width - 1) * sizeof *first) != 0) return std::nullopt;
+    for (int y = y0 + 1; y < y1; ++y) {
+      const auto* row = ink.data() + static_cast<std::size_t>(y) * image_.width + x0;
+      if (std::memcmp(row, first, width * sizeof *first) != 0) return std::nullopt;
+    }
+    return tone_[*first];
+  };
+  const std::optional<std::uint16_t> cover =
+      image_.bits == 8 ? one_value(image_.ink8) : one_value(image_.ink16);
+  // Beyond the plate there is no ink.
+  const bool beyond = x0 > left || y0 > top || x1 < right || y1 < bottom;
+  return cover && beyond && *cover != 0 ? std::nullopt : cover;
+}
+
+CoverRows PlateCover::rows(int y0, int rows) const { return box({0, y0, image_.width, rows}); }
+
+CoverRows PlateCover::box(const PixelBox& box) const {
+  KIRTLE_CHECK(box.x0, >=, 0);
+  KIRTLE_CHECK(box.x0 + box.width, <=, image_.width);
+  if (settings_.offset.is_zero()) return unshifted(box);
+  PixelBox from = source_box(box);
+  const int right = std::clamp(from.x0 + from.width, 1, image_.width);
+  from.x0 = std::clamp(from.x0, 0, image_.width - 1);
+  from.width = right - from.x0;
+  const CoverRows source = unshifted(from);
   const auto reach = static_cast<float>(reach_px_);
-  CoverRows out{image_.width, y0, rows, {}, {}, {}};
-  out.cover.resize(static_cast<std::size_t>(image_.width) * rows);
+  CoverRows out{box.width, box.y0, box.rows, {}, {}, {}, box.x0};
+  out.cover.resize(static_cast<std::size_t>(box.width) * box.rows);
   if (!source.distance.empty()) {
     out.distance.assign(out.cover.size(), reach);
     out.tint.assign(out.cover.size(), 0);
   }
-  for (int y = 0; y < rows; ++y) {
-    for (int x = 0; x < image_.width; ++x) {
+  for (int y = 0; y < box.rows; ++y) {
+    for (int x = 0; x < box.width; ++x) {
       double sx = 0, sy = 0;
-      source_of(x, y0 + y, sx, sy);
+      source_of(box.x0 + x, box.y0 + y, sx, sy);
       const int ix = static_cast<int>(std::floor(sx)), iy = static_cast<int>(std::floor(sy));
       const double fx = sx - ix, fy = sy - iy;
       const double w[4] = {(1 - fx) * (1 - fy), fx * (1 - fy), (1 - fx) * fy, fx * fy};
@@ -176,9 +219,9 @@ CoverRows PlateCover::rows(int y0, int rows) const {
       // A contour is interpolated as a contour; where a tint takes part, coverage is.
       bool near = false, tinted = false;
       for (int k = 0; k < 4; ++k) {
-        const int px = ix + k % 2, py = iy + k / 2 - from;
+        const int px = ix + k % 2, py = iy + k / 2 - from.y0;
         const bool outside = px < 0 || px >= image_.width;
-        const std::size_t i = static_cast<std::size_t>(py) * image_.width + px;
+        const std::size_t i = static_cast<std::size_t>(py) * source.width + (px - source.x0);
         if (!outside) cover += w[k] * source.cover[i];
         if (source.distance.empty() || w[k] == 0) continue;
         const float d = outside ? reach : source.distance[i];
@@ -186,7 +229,7 @@ CoverRows PlateCover::rows(int y0, int rows) const {
         tinted = tinted || (!outside && source.tint[i] != 0);
         distance += w[k] * static_cast<double>(d);
       }
-      const std::size_t o = static_cast<std::size_t>(y) * image_.width + x;
+      const std::size_t o = static_cast<std::size_t>(y) * box.width + x;
       if (!source.tint.empty()) out.tint[o] = tinted;
       if (near && !tinted) {
         cover = kFull * std::clamp(0.5 - distance, 0.0, 1.0);

@@ -4,11 +4,12 @@
 //
 // Order: tone curve and contours at plate resolution, then the register transform. Nothing is averaged before
 // mixing.
-#include "plate/plate_image.h"
+#include "plate/contour.h"
 #include "press/register.h"
 #include "screen/tone.h"
 
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 namespace kirtle {
@@ -27,6 +28,7 @@ struct CoverRows {
       cover;                       ///< 0..65535: share of the pixel covered (dots, edges), or dose of a field
   std::vector<float> distance;     ///< to the printed contour in pixels, negative inside; empty for a field
   std::vector<std::uint8_t> tint;  ///< 1 where the cover is a tint's, not a contour's; empty for a field
+  int x0 = 0;                      ///< of the first column, where not the whole width is meant
 };
 
 /// A pixel whose contour is nearer than this is cut by it.
@@ -42,6 +44,11 @@ class PlateCover {
   PlateCover(const PlateImage& image, double ppi, const CoverSettings& settings);
   /// Rows y0 .. y0 + rows - 1 of the print; rows outside it are without ink.
   CoverRows rows(int y0, int rows) const;
+  /// The same for a box whose columns lie within the print: the same values.
+  CoverRows box(const PixelBox& box) const;
+  /// The one cover (0..65535) of all pixels of a box, if film of one value lies there and around it, so that
+  /// no contour is near. Nothing is said of other boxes, be they even or not.
+  std::optional<std::uint16_t> even_cover(const PixelBox& box) const;
   /// Coverage 0..1 of one pixel, worked out alone in double: the slow twin.
   double cover_at(int x, int y) const;
 
@@ -64,8 +71,9 @@ class PlateCover {
   double reach_px() const { return reach_px_; }
 
  private:
-  CoverRows unshifted(int y0, int rows) const;
-  CoverRows sharp_rows(int y0, int rows) const;
+  CoverRows unshifted(const PixelBox& box) const;
+  CoverRows sharp(const PixelBox& box) const;
+  PixelBox source_box(const PixelBox& box) const;
   void blur(const CoverRows& in, CoverRows& out) const;
 
   const PlateImage& image_;

@@ -2,7 +2,7 @@
 
 #include "base/check.h"
 #include "base/parallel.h"
-#include "base/wide.h"
+#include "base/simd.h"
 #include "print/loupe_scatter.h"
 #include "print/shrinker.h"
 

@@ -1,5 +1,5 @@
 // Tints of a plate under the loupe whose dots are counted, period by period.
-#include "base/wide.h"
+#include "base/simd.h"
 #include "print/loupe_points.h"
 #include "screen/threshold_row.h"
 

@@ -289,6 +289,10 @@ const Cell& OverprintTable::cell(const CellKey& key) const {
       }
     }
   }
+  const bool apart =
+      std::all_of(made->axes.begin(), made->axes.end(), [](const CellAxis& axis) { return axis.count == 1; });
+  if (!made->q.empty() && !made->axes.empty() && apart)
+    made->form = cell_form(static_cast<int>(made->axes.size()), made->q);
   const std::unique_lock lock(store_->cells_mutex);
   return *store_->cells.try_emplace(key, std::move(made)).first->second;
 }

@@ -7,6 +7,7 @@
 // their shift against each other says out of register (joint_cover.h); others fall independently (Demichel
 // 1924).
 #include "light/weights.h"
+#include "print/cell_form.h"
 #include "print/joint_cover.h"
 #include "print/pair_form.h"
 
@@ -58,6 +59,7 @@ struct Cell {
   std::vector<CellAxis> axes;
   int overprints = 1;
   std::vector<double> q;  ///< XYZ of every pair p <= q, off-diagonals counted twice; row by row
+  CellForm form;  ///< the same for many pixels; without plates where an axis has several, or q is empty
 };
 
 struct TableSettings {
@@ -78,9 +80,12 @@ class OverprintTable {
   /// 0..1.
   Spectrum reflectance(std::span<const double> coverage) const;
 
-  /// Q_pq of two overprints, by level of each plate (indices into levels()), as reflectance: 0..1. What a table
-  /// that is contracted for a graphics card is made of. Not with yule_nielsen_n. Thread-safe.
+  /// Q_pq of two overprints, by level of each plate (indices into levels()), as reflectance: 0..1. What a
+  /// table that is contracted for a graphics card is made of. Not with yule_nielsen_n. Thread-safe.
   Spectrum pair(const StackKey& p, const StackKey& q) const;
+  /// The form of one cell, for many pixels at once; of no plates where there is none. Lives as long as this.
+  /// Thread-safe.
+  const CellForm& form(const CellKey& key) const { return cell(key).form; }
   /// Plates with the same number share a screen, so that their dots do not fall independently; -1 = alone.
   int screen_group(int plate) const { return group_[plate]; }
   bool pair_form() const { return !settings_.yule_nielsen_n; }

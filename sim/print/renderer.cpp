@@ -3,6 +3,7 @@
 #include "base/check.h"
 #include "base/parallel.h"
 #include "print/cut_pixel.h"
+#include "print/render_box.h"
 #include "print/shrinker.h"
 
 #include <algorithm>
@@ -14,62 +15,17 @@
 namespace kirtle {
 
 using detail::is_edge;
+using detail::mix_cut;
 using detail::points_inside;
 using detail::slope;
+using detail::Tuple;
 
 namespace {
 
-constexpr std::size_t kSlots = std::size_t{1} << 15;
-constexpr int kTileRows = 32;
-using Tuple = std::array<std::uint16_t, kMostPlates>;
-
-/// Coverage rows of every plate, with one row more on each side for the slope of the distances.
-struct Tile {
-  std::vector<CoverRows> plates;
-};
-
-/// Area mean of a pixel cut by contours. mix(tuple) gives the colour of one side; Colour needs += and *
-/// double.
-template <class Colour, class Mix>
-Colour mix_cut(const std::vector<int>& edges, std::span<const std::uint64_t> masks, Tuple cover,
-               const Mix& mix) {
-  Colour sum{};
-  const unsigned combinations = 1u << edges.size();
-  for (unsigned c = 0; c < combinations; ++c) {
-    std::uint64_t points = ~std::uint64_t{0};
-    for (std::size_t e = 0; e < edges.size(); ++e) {
-      const bool inside = c >> e & 1u;
-      points &= inside ? masks[e] : ~masks[e];
-      cover[edges[e]] = inside ? 65535 : 0;
-    }
-    if (points == 0) continue;
-    sum += mix(cover) * (std::popcount(points) / 64.0);
-  }
-  return sum;
-}
-
+constexpr int kTileRows = 64;
+constexpr int kCellColumns = 64;  // for which it is found out whether a plate is the same all over them
+static_assert(kCellColumns % kFormLanes == 0 && detail::kMostBoxColumns % kCellColumns == 0);
 }  // namespace
-
-Mixer::Mixer(const OverprintTable& table)
-    : table_(table),
-      plates_(static_cast<std::size_t>(table.plates())),
-      keys_(kSlots * plates_),
-      values_(kSlots),
-      used_(kSlots),
-      shares_(plates_) {}
-
-XYZf Mixer::mix(const std::uint16_t* cover) {
-  std::uint64_t h = 0;
-  for (std::size_t i = 0; i < plates_; ++i) h = (h ^ cover[i]) * 0x9E3779B97F4A7C15ull;
-  const std::size_t slot = h >> 49;
-  static_assert(kSlots == std::size_t{1} << 15);
-  std::uint16_t* key = keys_.data() + slot * plates_;
-  if (used_[slot] && std::memcmp(key, cover, plates_ * sizeof *key) == 0) return values_[slot];
-  for (std::size_t i = 0; i < plates_; ++i) shares_[i] = cover[i] / 65535.0;
-  used_[slot] = 1;
-  std::copy_n(cover, plates_, key);
-  return values_[slot] = to_float(table_.mix(shares_));
-}
 
 PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<PlateCover>& covers)
     : table_(table), covers_(covers) {
@@ -84,51 +40,55 @@ PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<Plat
 }
 
 void PrintRenderer::xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out) const {
-  const std::size_t n = covers_.size(), width = static_cast<std::size_t>(width_);
+  const std::size_t width = static_cast<std::size_t>(width_);
   KIRTLE_CHECK(out.size(), ==, width * rows);
-  Tile tile;
-  for (const PlateCover& cover : covers_) tile.plates.push_back(cover.rows(y0 - 1, rows + 2));
-  std::vector<int> edges;
-  std::array<std::uint64_t, kMostPlates> masks{};
-  Tuple cover{}, last{};
-  XYZf last_xyz;
-  bool have_last = false;
-  for (int row = 0; row < rows; ++row) {
-    for (int x = 0; x < width_; ++x) {
-      const std::size_t i = static_cast<std::size_t>(row + 1) * width + static_cast<std::size_t>(x);
-      edges.clear();
-      for (std::size_t p = 0; p < n; ++p) {
-        cover[p] = tile.plates[p].cover[i];
-        if (is_edge(tile.plates[p], i)) edges.push_back(static_cast<int>(p));
-      }
-      XYZf& xyz = out[static_cast<std::size_t>(row) * width + static_cast<std::size_t>(x)];
-      if (edges.empty()) {
-        if (!have_last || cover != last) {
-          last_xyz = mixer.mix(cover.data());
-          last = cover;
-          have_last = true;
-        }
-        xyz = last_xyz;
-      } else if (edges.size() == 1) {
-        const int e = edges.front();
-        const double share = cover[e] / 65535.0;
-        cover[e] = 65535;
-        const XYZ in = to_double(mixer.mix(cover.data()));
-        cover[e] = 0;
-        const XYZ beside = to_double(mixer.mix(cover.data()));
-        xyz = to_float(in * share + beside * (1 - share));
-      } else {
-        for (std::size_t e = 0; e < edges.size(); ++e) {
-          const CoverRows& plate = tile.plates[edges[e]];
-          float gx = 0, gy = 0;
-          slope(plate, height_, x, row + 1, gx, gy);
-          masks[e] = points_inside(plate.distance[i], gx, gy);
-        }
-        xyz = to_float(mix_cut<XYZ>(edges, masks, cover,
-                                    [&](const Tuple& t) { return to_double(mixer.mix(t.data())); }));
-      }
+  // Side by side, cells in which no plate changes, and boxes of those in which some do.
+  const int cells = (width_ + kCellColumns - 1) / kCellColumns;
+  std::vector<std::optional<std::uint16_t>> even(static_cast<std::size_t>(cells) * covers_.size());
+  std::vector<bool> all_even(static_cast<std::size_t>(cells), true);
+  for (std::size_t p = 0; p < covers_.size(); ++p) {
+    for (int cell = 0; cell < cells; ++cell) {
+      const PixelBox box = box_of(cell, cell + 1, y0, rows);
+      auto& here = even[static_cast<std::size_t>(cell) * covers_.size() + p];
+      here = covers_[p].even_cover(with_border(box));
+      if (!here) all_even[static_cast<std::size_t>(cell)] = false;
     }
   }
+  for (int from = 0; from < cells;) {
+    int to = from + 1;
+    while (!all_even[static_cast<std::size_t>(from)] && to < cells &&
+           !all_even[static_cast<std::size_t>(to)] && (to - from) * kCellColumns < detail::kMostBoxColumns) {
+      ++to;
+    }
+    const PixelBox box = box_of(from, to, y0, rows);
+    detail::Tuple cover{};
+    std::vector<detail::Uneven> uneven;
+    for (std::size_t p = 0; p < covers_.size(); ++p) {
+      const auto in_cell = [&](int cell) {
+        return even[static_cast<std::size_t>(cell) * covers_.size() + p];
+      };
+      bool same = in_cell(from).has_value();
+      for (int cell = from + 1; same && cell < to; ++cell) same = in_cell(cell) == in_cell(from);
+      if (same) {
+        cover[p] = *in_cell(from);
+      } else {
+        uneven.push_back({static_cast<int>(p), covers_[p].box(with_border(box))});
+      }
+    }
+    detail::render_box(box, height_, cover, uneven, mixer, out.data() + box.x0, width);
+    from = to;
+  }
+}
+
+PixelBox PrintRenderer::box_of(int from_cell, int to_cell, int y0, int rows) const {
+  const int x0 = from_cell * kCellColumns;
+  return {x0, y0, std::min(to_cell * kCellColumns, width_) - x0, rows};
+}
+
+/// One pixel more on each side, for the slope of the distances.
+PixelBox PrintRenderer::with_border(const PixelBox& box) const {
+  const int left = std::max(box.x0 - 1, 0), right = std::min(box.x0 + box.width + 1, width_);
+  return {left, box.y0 - 1, right - left, box.rows + 2};
 }
 
 Spectrum PrintRenderer::reflectance_at(int x, int y) const {
@@ -176,34 +136,53 @@ void PrintRenderer::render(double scale, unsigned threads, const Progress& progr
   KIRTLE_CHECK(scale, <=, 1.0);
   if (threads == 0) threads = default_threads();
   const std::size_t width = static_cast<std::size_t>(width_);
-  const int tiles = (height_ + kTileRows - 1) / kTileRows;
-  const int batch = static_cast<int>(threads) * 4;
-  std::vector<Mixer> mixers;
-  for (unsigned t = 0; t < threads; ++t) mixers.emplace_back(table_);
-  std::vector<XYZf> buffer(width * kTileRows * static_cast<std::size_t>(std::min(batch, tiles)));
   const int width_out = scaled(width_, scale), height_out = scaled(height_, scale);
   Shrinker shrinker(width_, height_, width_out, height_out);
   std::vector<XYZf> small(static_cast<std::size_t>(width_out));
+  std::vector<XYZf> band(width * static_cast<std::size_t>(std::min(band_rows(threads), height_)));
   int rows_out = 0;
-  for (int first = 0; first < tiles; first += batch) {
-    const int count = std::min(batch, tiles - first);
-    parallel_for(static_cast<std::size_t>(count), threads, [&](std::size_t item, unsigned worker) {
-      const int y0 = (first + static_cast<int>(item)) * kTileRows, rows = std::min(kTileRows, height_ - y0);
-      xyz_rows(y0, rows, mixers[worker], std::span(buffer).subspan(item * width * kTileRows, width * rows));
-    });
-    const int y0 = first * kTileRows, rows = std::min(count * kTileRows, height_ - y0);
-    const std::span<const XYZf> done(buffer.data(), width * rows);
-    if (scale == 1) {
-      sink(y0, rows, done);
-    } else {
-      for (int y = 0; y < rows; ++y) {
-        shrinker.add(done.subspan(width * y, width), [&](const std::vector<XYZ>& row) {
-          std::transform(row.begin(), row.end(), small.begin(), to_float);
-          sink(rows_out++, 1, small);
-        });
-      }
+  const auto keep = [&](unsigned, int y0, int, std::span<const XYZf> xyz) {
+    std::copy(xyz.begin(), xyz.end(),
+              band.begin() + static_cast<std::ptrdiff_t>(width) * (y0 % band_rows(threads)));
+  };
+  render_bands(threads, progress, keep, [&](int y0, int rows) {
+    const std::span<const XYZf> done(band.data(), width * static_cast<std::size_t>(rows));
+    if (scale == 1) return sink(y0, rows, done);
+    for (int y = 0; y < rows; ++y) {
+      shrinker.add(done.subspan(width * static_cast<std::size_t>(y), width),
+                   [&](const std::vector<XYZ>& row) {
+                     std::transform(row.begin(), row.end(), small.begin(), to_float);
+                     sink(rows_out++, 1, small);
+                   });
     }
-    if (progress && !progress(static_cast<double>(y0 + rows) / height_)) throw Cancelled();
+  });
+}
+
+int PrintRenderer::band_rows(unsigned threads) {
+  constexpr int kTilesAThread = 8;
+  return static_cast<int>(threads == 0 ? default_threads() : threads) * kTilesAThread * kTileRows;
+}
+
+void PrintRenderer::render_bands(unsigned threads, const Progress& progress,
+                                 const std::function<void(unsigned, int, int, std::span<const XYZf>)>& work,
+                                 const std::function<void(int, int)>& done) const {
+  if (threads == 0) threads = default_threads();
+  const std::size_t width = static_cast<std::size_t>(width_);
+  std::vector<Mixer> mixers;
+  for (unsigned t = 0; t < threads; ++t) mixers.emplace_back(table_);
+  std::vector<std::vector<XYZf>> tiles(threads, std::vector<XYZf>(width * kTileRows));
+  const int band = band_rows(threads);
+  for (int first = 0; first < height_; first += band) {
+    const int end = std::min(first + band, height_);
+    const auto count = static_cast<std::size_t>((end - first + kTileRows - 1) / kTileRows);
+    parallel_for(count, threads, [&](std::size_t item, unsigned worker) {
+      const int y0 = first + static_cast<int>(item) * kTileRows, rows = std::min(kTileRows, end - y0);
+      const std::span<XYZf> xyz(tiles[worker].data(), width * static_cast<std::size_t>(rows));
+      xyz_rows(y0, rows, mixers[worker], xyz);
+      work(worker, y0, rows, xyz);
+    });
+    done(first, end - first);
+    if (progress && !progress(static_cast<double>(end) / height_)) throw Cancelled();
   }
 }
 

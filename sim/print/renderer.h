@@ -7,34 +7,13 @@
 // that repeat are worked out once.
 #include "base/progress.h"
 #include "print/cover.h"
-#include "print/overprint_table.h"
+#include "print/mixer.h"
 
 #include <functional>
 #include <span>
 #include <vector>
 
 namespace kirtle {
-
-/// Tristimulus values as the renderer stores them; Y = 100 for the perfect reflector.
-struct XYZf {
-  float x = 0, y = 0, z = 0;
-};
-
-/// Mixes tuples of coverage, remembering those it has seen. One a thread.
-class Mixer {
- public:
-  explicit Mixer(const OverprintTable& table);
-  /// cover: one value a plate, 0..65535.
-  XYZf mix(const std::uint16_t* cover);
-
- private:
-  const OverprintTable& table_;
-  std::size_t plates_;
-  std::vector<std::uint16_t> keys_;  ///< kSlots tuples
-  std::vector<XYZf> values_;
-  std::vector<std::uint8_t> used_;
-  std::vector<double> shares_;
-};
 
 class PrintRenderer {
  public:
@@ -57,10 +36,22 @@ class PrintRenderer {
   void render(double scale, unsigned threads, const Progress& progress,
               const std::function<void(int y0, int rows, std::span<const XYZf> xyz)>& sink) const;
 
+  /// The whole print at plate resolution, for work that can be done where the rows are made: work(worker, y0,
+  /// rows, xyz) in `threads` threads (0 = default_threads(); worker < threads), then done(y0, rows) in order,
+  /// from the top. Rows come in bands of at most band_rows(threads). Throws Cancelled.
+  void render_bands(
+      unsigned threads, const Progress& progress,
+      const std::function<void(unsigned worker, int y0, int rows, std::span<const XYZf> xyz)>& work,
+      const std::function<void(int y0, int rows)>& done) const;
+  static int band_rows(unsigned threads);
+
   /// Size of the picture at a scale.
   static int scaled(int pixels, double scale);
 
  private:
+  PixelBox box_of(int from_cell, int to_cell, int y0, int rows) const;
+  PixelBox with_border(const PixelBox& box) const;
+
   const OverprintTable& table_;
   const std::vector<PlateCover>& covers_;
   int width_ = 0, height_ = 0;

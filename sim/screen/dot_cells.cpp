@@ -1,7 +1,7 @@
 #include "screen/dot_cells.h"
 
 #include "base/check.h"
-#include "base/wide.h"
+#include "base/simd.h"
 #include "screen/threshold.h"
 
 #include <array>

@@ -1,7 +1,7 @@
 #include "screen/threshold_row.h"
 
 #include "base/check.h"
-#include "base/wide.h"
+#include "base/simd.h"
 #include "screen/threshold.h"
 
 #include <algorithm>

@@ -1,6 +1,6 @@
 #include "verdict/delta_e_row.h"
 
-#include "base/wide.h"
+#include "base/simd.h"
 #include "verdict/spatial_lab.h"
 
 #include <algorithm>

@@ -1,6 +1,6 @@
 #include "verdict/eye_rows.h"
 
-#include "base/wide.h"
+#include "base/simd.h"
 #include "verdict/eye_difference.h"
 
 #include <cmath>
