@@ -26,6 +26,10 @@ constexpr int kMostPlates = 12;
 /// OverprintTable::mean_flux).
 constexpr int kMostPairedOverprints = 256;
 
+/// What a table keeps of what it has worked out, at most; beyond it, the rest is worked out each time anew.
+/// Photographs in four or more soaked inks come to that: with 24 levels each, six have 10^8 cells of 50 KB.
+constexpr std::size_t kMostCellBytes = std::size_t{256} << 20, kMostOverprintBytes = std::size_t{128} << 20;
+
 /// Which level of each plate, by index into its levels; unused plates 0.
 using StackKey = std::array<std::uint8_t, kMostPlates>;
 
@@ -63,6 +67,7 @@ struct Cell {
 struct TableSettings {
   ViewingWeights weights;
   std::optional<double> yule_nielsen_n;  ///< overrides the pair form, >= 1
+  std::size_t most_cell_bytes = kMostCellBytes, most_overprint_bytes = kMostOverprintBytes;
 };
 
 class OverprintTable {
@@ -78,12 +83,15 @@ class OverprintTable {
   /// 0..1.
   Spectrum reflectance(std::span<const double> coverage) const;
 
-  /// Q_pq of two overprints, by level of each plate (indices into levels()), as reflectance: 0..1. What a table
-  /// that is contracted for a graphics card is made of. Not with yule_nielsen_n. Thread-safe.
+  /// Q_pq of two overprints, by level of each plate (indices into levels()), as reflectance: 0..1. What a
+  /// table that is contracted for a graphics card is made of. Not with yule_nielsen_n. Thread-safe.
   Spectrum pair(const StackKey& p, const StackKey& q) const;
   /// Plates with the same number share a screen, so that their dots do not fall independently; -1 = alone.
   int screen_group(int plate) const { return group_[plate]; }
   bool pair_form() const { return !settings_.yule_nielsen_n; }
+
+  /// What the table holds of what it has worked out: at most the two bounds of its settings. Thread-safe.
+  std::size_t kept_bytes() const;
 
   int plates() const { return static_cast<int>(plates_.size()); }
   const Stack& stack() const { return stack_; }
@@ -97,10 +105,13 @@ class OverprintTable {
   Place locate(std::span<const double> coverage) const;
   std::vector<CellAxis> axes_of(const CellKey& key) const;
   std::vector<StackKey> overprints_of(const CellKey& key, const std::vector<CellAxis>& axes) const;
-  const Overprint& overprint(const StackKey& key) const;
-  const Cell& cell(const CellKey& key) const;
+  /// Kept, or, once the table is full, in `spare`, which then lives as long as the caller needs it.
+  const Overprint& overprint(const StackKey& key, std::vector<std::unique_ptr<Overprint>>& spare) const;
+  std::vector<const Overprint*> overprints(const std::vector<StackKey>& keys,
+                                           std::vector<std::unique_ptr<Overprint>>& spare) const;
+  const Cell& cell(const CellKey& key, std::unique_ptr<Cell>& spare) const;
   Spectrum mix_spectra(const CellKey& key, std::span<const double> weights) const;
-  Spectrum mean_flux(const std::vector<StackKey>& keys, std::span<const double> weights) const;
+  Spectrum mean_flux(const std::vector<const Overprint*>& prints, std::span<const double> weights) const;
   void choose_levels(int plate);
   void find_groups();
   void cell_weights(const std::vector<CellAxis>& axes, std::span<const double> share,

@@ -46,7 +46,7 @@ cp scenes/moth/scene.toml "$scene/scene.toml"
 declare -A line=(
   [predict]="predict $scene/scene.toml -o OUT/print.png"
   [predict-tiff]="predict $scene/scene.toml -o OUT/print.tif --depth 16"
-  [scene-new]="scene new OUT $scene/plates/cream.png $scene/plates/shading.png"
+  [scene-new]="scene new OUT/team $scene/plates/cream.png $scene/plates/shading.png"
   [run]="run $scene/scene.toml --shirts 6 -o OUT"
   [reshape]="reshape $scene/scene.toml --build solid-under -o OUT"
   [ticket]="ticket $scene/scene.toml -o OUT/ticket.pdf"

@@ -10,9 +10,11 @@ namespace kirtle::test {
 
 using Bytes = std::vector<std::uint8_t>;
 
-// One a kind of file. An accepted scene is also printed at a few film values: what the limits let through
-// must compute, and give a colour.
+// One a kind of file.
 void feed_scene(std::span<const std::uint8_t> bytes);
+/// The same, and what is accepted is printed at a few film values: what the limits let through must compute,
+/// and give a colour. Slow.
+void feed_print(std::span<const std::uint8_t> bytes);
 void feed_order(std::span<const std::uint8_t> bytes);
 void feed_ink(std::span<const std::uint8_t> bytes);
 void feed_shirt(std::span<const std::uint8_t> bytes);

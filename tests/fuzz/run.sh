@@ -8,7 +8,7 @@ cd "$(dirname "$0")/../.."
 seconds=${1:-60}
 shift $(($# > 0 ? 1 : 0))
 readers=("$@")
-[ ${#readers[@]} -gt 0 ] || readers=(scene order ink shirt record png tiff art icc done list)
+[ ${#readers[@]} -gt 0 ] || readers=(scene print order ink shirt record png tiff art icc done list)
 source tests/setup.sh
 need "${build_packages[@]}" libgtest-dev libgmock-dev clang libclang-rt-dev
 

@@ -267,7 +267,7 @@ Bytes done() {
 }  // namespace
 
 std::vector<Bytes> seeds_of(const std::string& reader) {
-  if (reader == "scene") return scenes();
+  if (reader == "scene" || reader == "print") return scenes();
   if (reader == "order") return {order(), scenes().front()};
   if (reader == "ink") return records({"inks"});
   if (reader == "shirt") return records({"shirts"});

@@ -52,6 +52,14 @@ void print(const Scene& scene) {
 void feed_scene(std::span<const std::uint8_t> bytes) {
   const std::string file = as_file(bytes, "scene.toml");
   try {
+    read_scene(file);
+  } catch (const InputError&) {
+  }
+}
+
+void feed_print(std::span<const std::uint8_t> bytes) {
+  const std::string file = as_file(bytes, "scene.toml");
+  try {
     print(read_scene(file));
   } catch (const InputError&) {
   }
