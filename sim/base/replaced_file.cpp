@@ -18,6 +18,24 @@ namespace {
   throw InputError({target.string(), 0, 0}, "cannot write this file: " + why,
                    "name a file in a folder that exists and that you may write to; nothing was written");
 }
+
+/// A file without a name: whatever ends this program, even the power, nothing of it is left. -1 where the
+/// file system has none.
+int open_nameless(const fs::path& folder) {
+  if (::access("/proc/self/fd", X_OK) != 0) return -1;  // it is given its name through this
+  return ::open(folder.c_str(), O_TMPFILE | O_RDWR | O_CLOEXEC, 0600);
+}
+
+/// Gives a nameless file a name in `folder` that no other file has. False: errno says why.
+bool give_name(int fd, const fs::path& folder, std::string& name) {
+  const std::string from = "/proc/self/fd/" + std::to_string(fd);
+  for (int number = 0; number < 1000; ++number) {
+    name = (folder / (".kirtle-" + std::to_string(::getpid()) + "-" + std::to_string(number))).string();
+    if (::linkat(AT_FDCWD, from.c_str(), AT_FDCWD, name.c_str(), AT_SYMLINK_FOLLOW) == 0) return true;
+    if (errno != EEXIST) return false;
+  }
+  return false;
+}
 }  // namespace
 
 ReplacedFile::ReplacedFile(const fs::path& target) : target_(target) {
@@ -32,13 +50,18 @@ ReplacedFile::ReplacedFile(const fs::path& target) : target_(target) {
   const bool exists = fs::exists(target_, ignored);
   if (exists && !fs::is_regular_file(target_, ignored)) refuse(target, "it is not an ordinary file");
   if (exists && ::access(target_.c_str(), W_OK) != 0) refuse(target, std::strerror(errno));
-  fs::path folder = target_.parent_path();
-  if (folder.empty()) folder = ".";
-  std::string name = (folder / ".kirtle-XXXXXX").string();
-  const int fd = ::mkstemp(name.data());
-  if (fd < 0) refuse(target, std::strerror(errno));
-  part_ = name;
-  // mkstemp makes 0600; give what an ordinary new file, or the file being replaced, would have.
+  folder_ = target_.parent_path();
+  if (folder_.empty()) folder_ = ".";
+  int fd = open_nameless(folder_);
+  if (fd < 0) {
+    part_ = (folder_ / ".kirtle-XXXXXX").string();
+    fd = ::mkstemp(part_.data());
+    if (fd < 0) {
+      part_.clear();
+      refuse(target, std::strerror(errno));
+    }
+  }
+  // Give it what an ordinary new file, or the file being replaced, would have.
   const mode_t mask = ::umask(0);
   ::umask(mask);
   struct stat old {};
@@ -48,7 +71,7 @@ ReplacedFile::ReplacedFile(const fs::path& target) : target_(target) {
   if (stream_ == nullptr) {
     const int cause = errno;
     ::close(fd);
-    ::unlink(part_.c_str());
+    if (!part_.empty()) ::unlink(part_.c_str());
     refuse(target, std::strerror(cause));
   }
 }
@@ -69,6 +92,12 @@ void ReplacedFile::write(std::string_view text) { write(std::as_bytes(std::span(
 void ReplacedFile::commit() {
   if (std::fflush(stream_) != 0 || std::ferror(stream_) != 0 || ::fsync(::fileno(stream_)) != 0) {
     throw std::runtime_error(target_.string() + ": cannot write: " + std::strerror(errno));
+  }
+  if (part_.empty()) {
+    std::string name;
+    if (!give_name(::fileno(stream_), folder_, name))
+      throw std::runtime_error(target_.string() + ": cannot write: " + std::strerror(errno));
+    part_ = name;
   }
   const int closed = std::fclose(stream_);
   stream_ = nullptr;

@@ -1,10 +1,13 @@
 #pragma once
 // Outputs are written beside their target and renamed into place, so that a target is always the old file or
-// the new one, whole.
+// the new one, whole. Until then they have no name, where the file system can do that (most of Linux's): a
+// program that is killed leaves nothing behind. Elsewhere a ".kirtle-" file may be left, which can be
+// deleted.
 #include <cstdio>
 #include <filesystem>
 #include <memory>
 #include <span>
+#include <string>
 #include <string_view>
 
 namespace kirtle {
@@ -31,7 +34,8 @@ class ReplacedFile {
 
  private:
   std::filesystem::path target_;
-  std::filesystem::path part_;
+  std::filesystem::path folder_;
+  std::string part_;  ///< path of the file until it takes the target's; empty while it has no name
   std::FILE* stream_ = nullptr;
 };
 

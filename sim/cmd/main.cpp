@@ -3,9 +3,11 @@
 #include "base/diagnostics.h"
 #include "base/progress.h"
 #include "cmd/commands.h"
+#include "proof/library_failure.h"
 
 #include <algorithm>
 #include <cstdio>
+#include <cstdlib>
 #include <exception>
 #include <fmt/format.h>
 #include <new>
@@ -73,6 +75,10 @@ int run(int argc, char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  kirtle::on_library_failure([](const char* words) {
+    std::fprintf(stderr, "error: out of memory or threads (%s)\n", words);
+    std::_Exit(1);
+  });
   try {
     const int status = run(argc, argv);
     if (std::fflush(stdout) != 0) return 1;

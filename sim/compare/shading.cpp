@@ -4,13 +4,13 @@
 #include "base/units.h"
 #include "light/srgb.h"
 #include "plate/contour.h"
+#include "plate/io/colour_picture.h"
 #include "plate/reshape/builds.h"
 
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
 #include <memory>
-#include <png.h>
 
 namespace kirtle {
 
@@ -82,33 +82,6 @@ bool is_base(const Scene& scene, const PrintModel& model, std::size_t plate) {
 }
 
 /// An sRGB PNG in memory.
-struct Art {
-  int width = 0, height = 0;
-  std::vector<std::uint8_t> rgb;
-};
-
-Art read_art(const std::filesystem::path& file) {
-  const auto fail = [&](const std::string& what) {
-    throw InputError({file.string(), 0, 0}, "cannot read the art: " + what,
-                     "save it as an 8-bit PNG in sRGB");
-  };
-  png_image image{};
-  image.version = PNG_IMAGE_VERSION;
-  if (png_image_begin_read_from_file(&image, file.c_str()) == 0) fail(image.message);
-  Art art;
-  if (image.width > 50'000 || image.height > 50'000) {
-    png_image_free(&image);
-    fail(fmt::format("it has {} x {} pixels; at most 50000 x 50000 are allowed", image.width, image.height));
-  }
-  image.format = PNG_FORMAT_RGB;
-  art.width = static_cast<int>(image.width);
-  art.height = static_cast<int>(image.height);
-  art.rgb.resize(PNG_IMAGE_SIZE(image));
-  const png_color paper{255, 255, 255};
-  if (png_image_finish_read(&image, &paper, art.rgb.data(), 0, nullptr) == 0) fail(image.message);
-  return art;
-}
-
 }  // namespace
 
 CompareRoles find_roles(const Scene& scene, const Prediction& prediction) {
@@ -195,7 +168,7 @@ PlateImage light_body(const PlateImage& light, const PlateImage& dark, double pp
 
 ShadeIntent art_intent(const std::filesystem::path& file, const PlateImage& body, const PlateImage& dark,
                        const PrintModel& model) {
-  const Art art = read_art(file);
+  const ColourPicture art = read_colour_png(file);
   const double stretch =
       static_cast<double>(art.width) / art.height / (static_cast<double>(dark.width) / dark.height);
   if (std::abs(stretch - 1) > 0.02) {

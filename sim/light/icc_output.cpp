@@ -102,17 +102,19 @@ struct Device {
   float full = 1;  ///< of a float channel; lcms2 counts ink in percent
 };
 
-Device device_of(cmsHPROFILE profile, std::string_view name) {
-  const cmsProfileClassSignature kind = cmsGetDeviceClass(profile);
+/// From the header's own bytes (ICC.1:2022, 7.2): lcms2's getters give enumerations, which a damaged header's
+/// number may not be.
+Device device_of(std::span<const std::byte> header, std::string_view name) {
+  const std::uint32_t kind = big_endian(header, 12);
   if (kind != cmsSigDisplayClass && kind != cmsSigOutputClass && kind != cmsSigColorSpaceClass)
     refuse(name, "is a profile of class \"" + code_text(kind) +
                      "\"; allowed are display (mntr), output (prtr) and colour space (spac)");
-  const cmsColorSpaceSignature pcs = cmsGetPCS(profile);
+  const std::uint32_t pcs = big_endian(header, 20), colours = big_endian(header, 16);
   if (pcs != cmsSigXYZData && pcs != cmsSigLabData)
     refuse(name, "connects through \"" + code_text(pcs) + "\"; allowed are XYZ and Lab");
   Device out;
   cmsUInt32Number space = 0;
-  switch (cmsGetColorSpace(profile)) {
+  switch (colours) {
     case cmsSigGrayData:
       out.channels = 1, space = PT_GRAY;
       break;
@@ -123,8 +125,7 @@ Device device_of(cmsHPROFILE profile, std::string_view name) {
       out.channels = 4, space = PT_CMYK, out.full = 100;
       break;
     default:
-      refuse(name, "is for colours of kind \"" + code_text(cmsGetColorSpace(profile)) +
-                       "\"; allowed are GRAY, RGB and CMYK");
+      refuse(name, "is for colours of kind \"" + code_text(colours) + "\"; allowed are GRAY, RGB and CMYK");
   }
   out.format = FLOAT_SH(1) | COLORSPACE_SH(space) | CHANNELS_SH(static_cast<cmsUInt32Number>(out.channels)) |
                BYTES_SH(4);
@@ -198,7 +199,7 @@ IccOutput::Impl::Impl(std::vector<std::byte> profile_bytes, std::string_view nam
   profile.reset(
       cmsOpenProfileFromMemTHR(context.get(), bytes.data(), static_cast<cmsUInt32Number>(bytes.size())));
   if (!profile) damaged("its table of tags cannot be read");
-  device = device_of(profile.get(), name);
+  device = device_of(bytes, name);
   description = description_of(profile.get());
   lcms_error.clear();  // a missing description is no reason to refuse
   to_pcs = bradford(settings.source_white, kPcsWhite);

@@ -29,6 +29,19 @@ struct StackKeyHash {
   }
 };
 
+template <class T>
+std::size_t held(const std::vector<T>& v) {
+  return v.capacity() * sizeof(T);
+}
+constexpr std::size_t kEntryBytes = 96;  // of the map: node, key, bucket, and the allocator's own
+
+std::size_t bytes_of(const Overprint& o) {
+  return kEntryBytes + sizeof o + held(o.film) + held(o.film_rt) + held(o.film_ks) + held(o.grounds) +
+         held(o.reflectance);
+}
+
+std::size_t bytes_of(const Cell& c) { return kEntryBytes + sizeof c + held(c.axes) + held(c.q) + held(c.form.c); }
+
 /// Round, square and inverting dots are the same lattice every 90 degrees, lines and ellipses every 180.
 bool same_angle(const HalftoneScreen& a, const HalftoneScreen& b) {
   const bool half_turn = a.shape == DotShape::line || a.shape == DotShape::elliptical;
@@ -54,6 +67,7 @@ struct OverprintTable::Store {
   std::shared_mutex overprints_mutex, cells_mutex;
   std::unordered_map<StackKey, std::unique_ptr<Overprint>, StackKeyHash> overprints;
   std::unordered_map<CellKey, std::unique_ptr<Cell>, CellKeyHash> cells;
+  std::size_t overprint_bytes = 0, cell_bytes = 0;  // each under its mutex
 };
 
 struct OverprintTable::Place {
@@ -254,7 +268,8 @@ std::vector<int> differing_plates(const StackKey& a, const StackKey& b, int plat
 
 }  // namespace
 
-const Overprint& OverprintTable::overprint(const StackKey& key) const {
+const Overprint& OverprintTable::overprint(const StackKey& key,
+                                           std::vector<std::unique_ptr<Overprint>>& spare) const {
   {
     const std::shared_lock lock(store_->overprints_mutex);
     if (const auto it = store_->overprints.find(key); it != store_->overprints.end()) return *it->second;
@@ -262,15 +277,28 @@ const Overprint& OverprintTable::overprint(const StackKey& key) const {
   std::vector<double> dose(plates_.size());
   for (std::size_t i = 0; i < dose.size(); ++i) dose[i] = levels_[i][key[i]];
   auto made = std::make_unique<Overprint>(stack_.at(dose));
+  const std::size_t bytes = bytes_of(*made);
   const std::unique_lock lock(store_->overprints_mutex);
-  return *store_->overprints.try_emplace(key, std::move(made)).first->second;
+  if (store_->overprint_bytes + bytes > settings_.most_overprint_bytes)
+    return *spare.emplace_back(std::move(made));
+  const auto [at, is_new] = store_->overprints.try_emplace(key, std::move(made));
+  if (is_new) store_->overprint_bytes += bytes;
+  return *at->second;
+}
+
+std::vector<const Overprint*> OverprintTable::overprints(
+    const std::vector<StackKey>& keys, std::vector<std::unique_ptr<Overprint>>& spare) const {
+  std::vector<const Overprint*> out;
+  for (const StackKey& key : keys) out.push_back(&overprint(key, spare));
+  return out;
 }
 
 Spectrum OverprintTable::pair(const StackKey& p, const StackKey& q) const {
-  return pair_form_.pair(overprint(p), overprint(q), differing_plates(p, q, plates()));
+  std::vector<std::unique_ptr<Overprint>> spare;
+  return pair_form_.pair(overprint(p, spare), overprint(q, spare), differing_plates(p, q, plates()));
 }
 
-const Cell& OverprintTable::cell(const CellKey& key) const {
+const Cell& OverprintTable::cell(const CellKey& key, std::unique_ptr<Cell>& spare) const {
   {
     const std::shared_lock lock(store_->cells_mutex);
     if (const auto it = store_->cells.find(key); it != store_->cells.end()) return *it->second;
@@ -280,10 +308,13 @@ const Cell& OverprintTable::cell(const CellKey& key) const {
   const std::vector<StackKey> keys = overprints_of(key, made->axes);
   made->overprints = static_cast<int>(keys.size());
   if (!settings_.yule_nielsen_n && made->overprints <= kMostPairedOverprints) {
+    std::vector<std::unique_ptr<Overprint>> unkept;
+    const std::vector<const Overprint*> prints = overprints(keys, unkept);
+    made->q.reserve(3 * keys.size() * (keys.size() + 1) / 2);
     for (std::size_t p = 0; p < keys.size(); ++p) {
       for (std::size_t q = p; q < keys.size(); ++q) {
-        const Spectrum r = pair_form_.pair(overprint(keys[p]), overprint(keys[q]),
-                                           differing_plates(keys[p], keys[q], plates()));
+        const Spectrum r =
+            pair_form_.pair(*prints[p], *prints[q], differing_plates(keys[p], keys[q], plates()));
         const XYZ xyz = xyz_from_reflectance(r, settings_.weights) * (p == q ? 1.0 : 2.0);
         made->q.insert(made->q.end(), {xyz.x, xyz.y, xyz.z});
       }
@@ -293,13 +324,27 @@ const Cell& OverprintTable::cell(const CellKey& key) const {
       std::all_of(made->axes.begin(), made->axes.end(), [](const CellAxis& axis) { return axis.count == 1; });
   if (!made->q.empty() && !made->axes.empty() && apart)
     made->form = cell_form(static_cast<int>(made->axes.size()), made->q);
+  const std::size_t bytes = bytes_of(*made);
   const std::unique_lock lock(store_->cells_mutex);
-  return *store_->cells.try_emplace(key, std::move(made)).first->second;
+  if (store_->cell_bytes + bytes > settings_.most_cell_bytes) {
+    spare = std::move(made);
+    return *spare;
+  }
+  const auto [at, is_new] = store_->cells.try_emplace(key, std::move(made));
+  if (is_new) store_->cell_bytes += bytes;
+  return *at->second;
+}
+
+std::size_t OverprintTable::kept_bytes() const {
+  const std::shared_lock cells(store_->cells_mutex);
+  const std::shared_lock prints(store_->overprints_mutex);
+  return store_->cell_bytes + store_->overprint_bytes;
 }
 
 XYZ OverprintTable::mix(std::span<const double> coverage) const {
   const Place place = locate(coverage);
-  const Cell& c = cell(place.key);
+  std::unique_ptr<Cell> unkept;
+  const Cell& c = cell(place.key, unkept);
   thread_local std::vector<double> w;
   cell_weights(c.axes, place.share, w);
   if (c.q.empty()) return xyz_from_reflectance(mix_spectra(place.key, w), settings_.weights);
@@ -326,42 +371,44 @@ Spectrum OverprintTable::reflectance(std::span<const double> coverage) const {
 
 Spectrum OverprintTable::mix_spectra(const CellKey& key, std::span<const double> w) const {
   const std::vector<StackKey> keys = overprints_of(key, axes_of(key));
+  std::vector<std::unique_ptr<Overprint>> unkept;
+  const std::vector<const Overprint*> prints = overprints(keys, unkept);
   if (settings_.yule_nielsen_n) {
     const double n = *settings_.yule_nielsen_n;
     Spectrum sum;
     for (std::size_t i = 0; i < keys.size(); ++i) {
-      const Spectrum r = mean_reflectance(overprint(keys[i]));
+      const Spectrum r = mean_reflectance(*prints[i]);
       for (std::size_t b = 0; b < kBands; ++b) sum[b] += w[i] * std::pow(r[b], 1 / n);
     }
     for (double& r : sum.v) r = std::pow(r, n);
     return sum;
   }
-  if (keys.size() > static_cast<std::size_t>(kMostPairedOverprints)) return mean_flux(keys, w);
+  if (keys.size() > static_cast<std::size_t>(kMostPairedOverprints)) return mean_flux(prints, w);
   Spectrum sum;
   for (std::size_t p = 0; p < keys.size(); ++p) {
     for (std::size_t q = p; q < keys.size(); ++q) {
       const double weight = w[p] * w[q] * (p == q ? 1.0 : 2.0);
       if (weight == 0) continue;
-      sum += weight * pair_form_.pair(overprint(keys[p]), overprint(keys[q]),
-                                      differing_plates(keys[p], keys[q], plates()));
+      sum += weight * pair_form_.pair(*prints[p], *prints[q], differing_plates(keys[p], keys[q], plates()));
     }
   }
   return sum;
 }
 
-Spectrum OverprintTable::mean_flux(const std::vector<StackKey>& keys, std::span<const double> w) const {
+Spectrum OverprintTable::mean_flux(const std::vector<const Overprint*>& prints,
+                                   std::span<const double> w) const {
   // With hundreds of overprints in one place every pair shares little but the cloth: the area mean and the
   // mean flux over the cloth, weighted by the cloth's own scatter share.
   // Each fibre of the cloth by itself.
   std::vector<int> all;
   for (int i = 0; i < plates(); ++i) all.push_back(i);
-  const Overprint& first = overprint(keys.front());
-  const Overprint& last = overprint(keys.back());
+  const Overprint& first = *prints.front();
+  const Overprint& last = *prints.back();
   const std::size_t fibres = first.grounds.size();
   Spectrum down, through, back;
   std::vector<Spectrum> area(fibres), ground(fibres);
-  for (std::size_t i = 0; i < keys.size(); ++i) {
-    const Overprint& p = overprint(keys[i]);
+  for (std::size_t i = 0; i < prints.size(); ++i) {
+    const Overprint& p = *prints[i];
     for (std::size_t b = 0; b < kBands; ++b) {
       const LayerRT pile = layers_above(p, 0, b);
       down[b] += w[i] * pile.r0;

@@ -27,6 +27,10 @@ constexpr int kMostPlates = 12;
 /// OverprintTable::mean_flux).
 constexpr int kMostPairedOverprints = 256;
 
+/// What a table keeps of what it has worked out, at most; beyond it, the rest is worked out each time anew.
+/// Photographs in four or more soaked inks come to that: with 24 levels each, six have 10^8 cells of 50 KB.
+constexpr std::size_t kMostCellBytes = std::size_t{256} << 20, kMostOverprintBytes = std::size_t{128} << 20;
+
 /// Which level of each plate, by index into its levels; unused plates 0.
 using StackKey = std::array<std::uint8_t, kMostPlates>;
 
@@ -65,6 +69,7 @@ struct Cell {
 struct TableSettings {
   ViewingWeights weights;
   std::optional<double> yule_nielsen_n;  ///< overrides the pair form, >= 1
+  std::size_t most_cell_bytes = kMostCellBytes, most_overprint_bytes = kMostOverprintBytes;
 };
 
 class OverprintTable {
@@ -90,6 +95,9 @@ class OverprintTable {
   int screen_group(int plate) const { return group_[plate]; }
   bool pair_form() const { return !settings_.yule_nielsen_n; }
 
+  /// What the table holds of what it has worked out: at most the two bounds of its settings. Thread-safe.
+  std::size_t kept_bytes() const;
+
   int plates() const { return static_cast<int>(plates_.size()); }
   const Stack& stack() const { return stack_; }
   const PlateDots& dots(int plate) const { return plates_[plate]; }
@@ -102,10 +110,13 @@ class OverprintTable {
   Place locate(std::span<const double> coverage) const;
   std::vector<CellAxis> axes_of(const CellKey& key) const;
   std::vector<StackKey> overprints_of(const CellKey& key, const std::vector<CellAxis>& axes) const;
-  const Overprint& overprint(const StackKey& key) const;
-  const Cell& cell(const CellKey& key) const;
+  /// Kept, or, once the table is full, in `spare`, which then lives as long as the caller needs it.
+  const Overprint& overprint(const StackKey& key, std::vector<std::unique_ptr<Overprint>>& spare) const;
+  std::vector<const Overprint*> overprints(const std::vector<StackKey>& keys,
+                                           std::vector<std::unique_ptr<Overprint>>& spare) const;
+  const Cell& cell(const CellKey& key, std::unique_ptr<Cell>& spare) const;
   Spectrum mix_spectra(const CellKey& key, std::span<const double> weights) const;
-  Spectrum mean_flux(const std::vector<StackKey>& keys, std::span<const double> weights) const;
+  Spectrum mean_flux(const std::vector<const Overprint*>& prints, std::span<const double> weights) const;
   void choose_levels(int plate);
   void find_groups();
   void cell_weights(const std::vector<CellAxis>& axes, std::span<const double> share,

@@ -6,9 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
-#include <fstream>
 #include <functional>
-#include <iterator>
 #include <set>
 
 namespace kirtle {
@@ -234,17 +232,12 @@ std::vector<std::string> questions(const Order& order, const PrintStudy& study) 
 }
 
 std::string checksum_of(const Order& order, const std::vector<PrintStudy>& studies) {
-  const auto digest = [](const std::filesystem::path& file) {
-    std::ifstream in(file, std::ios::binary);
-    const std::string bytes{std::istreambuf_iterator<char>(in), {}};
-    return sha256_hex(bytes);
-  };
-  std::string all = digest(order.file);
+  std::string all = sha256_of_file(order.file);
   for (const PrintStudy& study : studies) {
-    all += digest(study.scene.file);
+    all += sha256_of_file(study.scene.file);
     std::set<std::filesystem::path> seen;
     for (const ScenePlate& plate : study.scene.plates)
-      if (seen.insert(plate.file).second) all += digest(plate.file);
+      if (seen.insert(plate.file).second) all += sha256_of_file(plate.file);
   }
   return sha256_hex(all);
 }

@@ -12,7 +12,6 @@
 #include <charconv>
 #include <fmt/format.h>
 #include <fstream>
-#include <iterator>
 #include <mutex>
 #include <set>
 
@@ -24,11 +23,6 @@ namespace {
 constexpr int kMostShards = 100'000;
 constexpr std::uintmax_t kLongestList = 1 << 20;
 
-std::string bytes_of(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
 /// All records of the folders, by name and content: what any of them says may go into a result.
 std::string records_digest(const std::vector<fs::path>& folders) {
   std::string all;
@@ -37,10 +31,10 @@ std::string records_digest(const std::vector<fs::path>& folders) {
       std::vector<fs::path> files;
       std::error_code code;
       for (fs::directory_iterator at(folder / shelf, code), end; !code && at != end; at.increment(code))
-        if (at->path().extension() == ".toml") files.push_back(at->path());
+        if (at->path().extension() == ".toml" && at->is_regular_file(code)) files.push_back(at->path());
       std::sort(files.begin(), files.end());
       for (const fs::path& file : files)
-        all += fmt::format("{}/{} {}\n", shelf, file.filename().string(), sha256_hex(bytes_of(file)));
+        all += fmt::format("{}/{} {}\n", shelf, file.filename().string(), sha256_of_file(file));
     }
     all += "--\n";
   }
@@ -51,11 +45,11 @@ std::string records_digest(const std::vector<fs::path>& folders) {
 std::string scene_digest(const Scene& scene, const RangeOptions& options) {
   std::string all = fmt::format("kirtle range 1\n{}\n{}\n{} {} {}\n", options.version, options.picture_height,
                                 scene.light, scene.ppi, scene.shirt.id);
-  all += sha256_hex(bytes_of(scene.file)) + "\n" + records_digest(scene.data_folders) + "\n";
+  all += sha256_of_file(scene.file) + "\n" + records_digest(scene.data_folders) + "\n";
   std::set<fs::path> seen;
   for (const ScenePlate& plate : scene.plates)
-    if (seen.insert(plate.file).second) all += sha256_hex(bytes_of(plate.file)) + "\n";
-  if (!scene.compare.art.empty()) all += sha256_hex(bytes_of(scene.compare.art)) + "\n";
+    if (seen.insert(plate.file).second) all += sha256_of_file(plate.file) + "\n";
+  if (!scene.compare.art.empty()) all += sha256_of_file(scene.compare.art) + "\n";
   return sha256_hex(all);
 }
 

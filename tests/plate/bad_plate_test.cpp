@@ -66,6 +66,15 @@ TEST_F(BadPlate, Unreadable) {
                       "  fix: ask its owner for the right to read it, or copy it to your own folder");
 }
 
+TEST_F(BadPlate, AFileOfMoreThan16GiB) {
+  const auto file = folder / "huge.tif";
+  write_bytes(file, {'I', 'I', 42, 0, 8, 0, 0, 0});
+  std::error_code no_holes;
+  std::filesystem::resize_file(file, kMaxPlateFileBytes + 1, no_holes);  // a hole: takes no space
+  if (no_holes) GTEST_SKIP() << "this file system has no files of that size";
+  EXPECT_THAT(refusal(file), HasSubstr("the file has 17179869185 bytes; up to 17179869184 (16 GiB)"));
+}
+
 TEST_F(BadPlate, OtherKindsAreNamed) {
   using namespace std::string_literals;
   EXPECT_EQ(refusal_of_bytes("%PDF-1.7\n"), place("x.png") +

@@ -270,5 +270,30 @@ TEST(OverprintTable, ThreadsSeeOneTable) {
   }
 }
 
+// A photograph in soaked inks would fill any memory: past its bound a table keeps nothing more, and what it
+// gives is the same to the last bit.
+TEST(OverprintTable, AFullOneGivesTheSameColours) {
+  const Stack stack(demo::black_cloth(),
+                    {soaking(0, demo::white(), 30, 6), soaking(1, demo::yellow(), 20, 0),
+                     demo::film_pass(2, demo::red(), 15)},
+                    3, demo::process(), {});
+  std::vector<PlateDots> dots{demo::round_dots(55), demo::round_dots(55, 52.5), demo::round_dots(55, 82.5)};
+  dots[0].field = dots[1].field = true;
+  const OverprintTable roomy(stack, dots, {kD50, {}});
+  const OverprintTable empty(stack, dots, {kD50, {}, 0, 0});
+  const OverprintTable small(stack, dots, {kD50, {}, 20'000, 100'000});
+  RandomValues random(11);
+  for (int i = 0; i < 200; ++i) {
+    const std::vector<double> at{random.even(0, 1), random.even(0, 1), random.even(0, 1)};
+    const XYZ want = roomy.mix(at);
+    EXPECT_EQ(empty.mix(at), want);
+    EXPECT_EQ(small.mix(at), want);
+    EXPECT_EQ(empty.reflectance(at), roomy.reflectance(at));
+  }
+  EXPECT_LE(small.kept_bytes(), 120'000u);
+  EXPECT_EQ(empty.kept_bytes(), 0u);
+  EXPECT_GT(roomy.kept_bytes(), 120'000u);
+}
+
 }  // namespace
 }  // namespace kirtle

@@ -5,6 +5,7 @@
 #include "base/diagnostics.h"
 #include "plate/plate_image.h"
 
+#include <cstdint>
 #include <filesystem>
 #include <string>
 #include <vector>
@@ -17,6 +18,8 @@ constexpr int kMaxPlateSide = 65000;
 constexpr std::size_t kMaxPlatePixels = 400'000'000;
 /// Pixels of all plates that are read at once: a scene's 12 plates of the largest size.
 constexpr std::size_t kMaxPixelsAtOnce = 12 * kMaxPlatePixels;
+/// A scene's plates of the largest size in one file, 16 bit and unpacked, fit in.
+constexpr std::uintmax_t kMaxPlateFileBytes = std::uintmax_t{16} << 30;
 constexpr int kMaxPlatesOfPage = 32;
 constexpr int kMaxPages = 64;
 

@@ -37,6 +37,12 @@ SourceFile::SourceFile(const std::filesystem::path& file) : path_(file), name_(f
     refuse("the file is empty (0 bytes)", "export the plate again; the disk may have been full");
   }
   size_ = static_cast<std::uint64_t>(facts.st_size);
+  if (size_ > kMaxPlateFileBytes) {
+    ::close(fd);
+    refuse("the file has " + std::to_string(size_) + " bytes; up to " + std::to_string(kMaxPlateFileBytes) +
+               " (16 GiB) are read",
+           "export each plate as a file of its own, packed (LZW, ZIP)");
+  }
   stream_ = ::fdopen(fd, "rb");
   if (stream_ == nullptr) {
     const int cause = errno;
