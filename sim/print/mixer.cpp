@@ -75,12 +75,12 @@ bool Mixer::has_form(std::uint32_t fractional) const {
                       [&](std::uint32_t group) { return std::popcount(group & fractional) > 1; });
 }
 
-const CellForm& Mixer::form_at(const Place& place) const {
+const CellForm& Mixer::form_at(const Place& place, std::unique_ptr<Cell>& spare) const {
   CellKey key;
   key.fractional = static_cast<std::uint16_t>(place.fractional);
   for (std::size_t i = 0; i < plates_; ++i)
     key.lower[i] = static_cast<std::uint8_t>(place.lower >> (kLevelBits * i) & ((1u << kLevelBits) - 1));
-  return table_.form(key);
+  return table_.form(key, spare);
 }
 
 const CellForm* Mixer::form_of(std::uint32_t fractional, std::uint32_t solid) {
@@ -91,7 +91,7 @@ const CellForm* Mixer::form_of(std::uint32_t fractional, std::uint32_t solid) {
   if (form_ != nullptr && form_place_ == place) return form_;
   if (!has_form(fractional)) return nullptr;
   form_place_ = place;
-  return form_ = &form_at(place);
+  return form_ = &form_at(place, form_spare_);
 }
 
 /// Null if the cell has no form.
@@ -103,7 +103,7 @@ Mixer::Batch* Mixer::batch_of(const Place& place) {
   if (batches_used_ == batches_.size()) batches_.emplace_back();
   Batch& batch = batches_[batches_used_++];
   batch.place = place;
-  batch.form = &form_at(place);
+  batch.form = &form_at(place, batch.spare);
   batch.count = 0;
   return &batch;
 }

@@ -44,13 +44,14 @@ class Mixer {
   struct Batch {
     Place place;
     const CellForm* form = nullptr;
+    std::unique_ptr<Cell> spare;  ///< holds the form where the table does not
     int count = 0;
     FormLanes lanes;
     XYZf* out[kFormLanes];
   };
   Place place_of(const std::uint16_t* cover);
   bool has_form(std::uint32_t fractional) const;
-  const CellForm& form_at(const Place& place) const;
+  const CellForm& form_at(const Place& place, std::unique_ptr<Cell>& spare) const;
   Batch* batch_of(const Place& place);
   void mix_batch(Batch& batch);
 
@@ -67,6 +68,7 @@ class Mixer {
   std::vector<Batch> batches_;
   Place form_place_;  ///< of the form that form_of gave last
   const CellForm* form_ = nullptr;
+  std::unique_ptr<Cell> form_spare_;
   std::size_t batches_used_ = 0, last_batch_ = 0;
   float lane_[kMostPlates + 1] = {};  ///< shares of the tuple at hand, fractional plates only
 };

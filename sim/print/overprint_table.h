@@ -88,9 +88,11 @@ class OverprintTable {
   /// Q_pq of two overprints, by level of each plate (indices into levels()), as reflectance: 0..1. What a
   /// table that is contracted for a graphics card is made of. Not with yule_nielsen_n. Thread-safe.
   Spectrum pair(const StackKey& p, const StackKey& q) const;
-  /// The form of one cell, for many pixels at once; of no plates where there is none. Lives as long as this.
-  /// Thread-safe.
-  const CellForm& form(const CellKey& key) const { return cell(key).form; }
+  /// The form of one cell, for many pixels at once; of no plates where there is none. Lives as long as this,
+  /// or, once the table is full, as `spare`. Thread-safe.
+  const CellForm& form(const CellKey& key, std::unique_ptr<Cell>& spare) const {
+    return cell(key, spare).form;
+  }
   /// Plates with the same number share a screen, so that their dots do not fall independently; -1 = alone.
   int screen_group(int plate) const { return group_[plate]; }
   bool pair_form() const { return !settings_.yule_nielsen_n; }
