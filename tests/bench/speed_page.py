@@ -60,10 +60,12 @@ for (content, n), b in arms.items():
     gain = b["ours_1_wall_ns"] / b["ours_2_wall_ns"]
     copy = b["copy_1_wall_ns"] / b["copy_2_wall_ns"]
     target = 1.8 if content != "flat" and int(n) >= 4 else 0.95 * copy
-    row(f"two threads against one, {CONTENT[content]}, N = {n}", f"at least {target:.2f}x",
-        f"{gain:.2f}x (copy {copy:.2f}x)", verdict(gain, target))
+    # Where not even a copy gains, other programs had the second core, and nothing is learnt.
+    judged = verdict(gain, target) if copy > 1.3 else "not known: the second core was not free"
+    row(f"two threads against one, {CONTENT[content]}, N = {n}",
+        "at least 1.8x" if target == 1.8 else "at least 0.95 of the copy", f"{gain:.2f}x (copy {copy:.2f}x)", judged)
 per_pixel = {n: ns(arms["flat", n], "ours", 1) for n in ("2", "4", "6", "12")}
-row("12 plates, plate-like", "works; not with 2^12", ", ".join(f"N = {n}: {v:.1f} ns a pixel" for n, v in per_pixel.items()),
+row("12 plates, plate-like", "works; at most 4 times N = 6, not 2^6 times", ", ".join(f"N = {n}: {v:.1f} ns a pixel" for n, v in per_pixel.items()),
     verdict(per_pixel["12"] / per_pixel["6"], 4, at_least=False))
 for name, b in benchmarks("predict").items():
     threads = int(name.split("/")[1])
