@@ -3,7 +3,7 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 source tests/setup.sh
-need "${build_packages[@]}" libgtest-dev libgmock-dev icc-profiles-free imagemagick libtiff-tools poppler-utils qpdf
+need "${build_packages[@]}" libgtest-dev libgmock-dev icc-profiles-free imagemagick libtiff-tools poppler-utils qpdf faketime locales
 need "${browser_packages[@]}" || echo "no Chromium to be had here: the test ProofInChromium will say that it is skipped"
 # The viewer is under way and its tests draw with software OpenGL for minutes: KIRTLE_VIEWER=ON bash tests/run.sh adds them.
 viewer=${KIRTLE_VIEWER:-OFF}
