@@ -46,6 +46,9 @@ ReplacedFile::ReplacedFile(const fs::path& target) : target_(target) {
     target_ = target_.parent_path() / fs::read_symlink(target_, ignored);
   }
   if (fs::is_symlink(fs::symlink_status(target_, ignored))) refuse(target, "its links go in a circle");
+  struct stat old {};
+  // A name that is too long, say: now, rather than when all is worked out.
+  if (::lstat(target_.c_str(), &old) != 0 && errno != ENOENT) refuse(target, std::strerror(errno));
   if (fs::is_directory(target_, ignored)) refuse(target, "it is a folder");
   const bool exists = fs::exists(target_, ignored);
   if (exists && !fs::is_regular_file(target_, ignored)) refuse(target, "it is not an ordinary file");
@@ -64,7 +67,6 @@ ReplacedFile::ReplacedFile(const fs::path& target) : target_(target) {
   // Give it what an ordinary new file, or the file being replaced, would have.
   const mode_t mask = ::umask(0);
   ::umask(mask);
-  struct stat old {};
   const bool keep = exists && ::stat(target_.c_str(), &old) == 0;
   if (::fchmod(fd, keep ? (old.st_mode & 07777) : (0666 & ~mask)) != 0) errno = 0;
   stream_ = ::fdopen(fd, "w+b");

@@ -1,6 +1,8 @@
 #include "proof/text_shape.h"
 
 #include <cmath>
+#include <new>
+#include <sys/mman.h>
 
 namespace kirtle {
 
@@ -10,9 +12,20 @@ namespace {
 constexpr const char* kFamily = "Noto Sans, DejaVu Sans, Droid Sans Fallback, NanumGothic, sans-serif";
 constexpr double kSlackMm = 0.02;
 
+/// fontconfig crashes, and GLib aborts, where they get no memory for what they read of the fonts and for
+/// their threads. So it is asked for first.
+void make_sure_of_memory() {
+  constexpr std::size_t kBytes = std::size_t{64} << 20;
+  void* room =
+      ::mmap(nullptr, kBytes, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS | MAP_NORESERVE, -1, 0);
+  if (room == MAP_FAILED) throw std::bad_alloc();
+  ::munmap(room, kBytes);
+}
+
 /// One context a thread: Pango's font maps are not shared between threads.
 PangoContext* text_context() {
   thread_local const auto context = [] {
+    make_sure_of_memory();
     PangoFontMap* map = pango_cairo_font_map_new();
     pango_cairo_font_map_set_resolution(PANGO_CAIRO_FONT_MAP(map), 72);
     std::unique_ptr<PangoContext, void (*)(void*)> out(pango_font_map_create_context(map), g_object_unref);

@@ -214,6 +214,11 @@ TEST_F(ReplacedFileTest, AFullDiskThrowsAndLeavesTheOldFile) {
   EXPECT_EQ(entries(), 1u);
 }
 
+TEST_F(ReplacedFileTest, ANameThatIsTooLongIsRefusedAtOnce) {
+  EXPECT_THAT(refusal(folder / (std::string(300, 'x') + ".png")), testing::HasSubstr("File name too long"));
+  EXPECT_EQ(entries(), 0u);
+}
+
 TEST_F(ReplacedFileTest, ADanglingLinkGetsItsDestination) {
   fs::create_symlink("later.txt", folder / "link.txt");
   ReplacedFile file(folder / "link.txt");

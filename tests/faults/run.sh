@@ -57,7 +57,7 @@ declare -A line=(
 commands=(predict predict-tiff scene-new run reshape ticket proof compare range)
 heavy=(predict proof compare range)
 # The quick form, for every run of the tests.
-[ "$kills" -ge 50 ] || { commands=(predict predict-tiff scene-new ticket) && heavy=(predict); }
+[ "$kills" -ge 50 ] || { commands=(predict predict-tiff scene-new ticket) && heavy=(predict ticket); }
 words_of() { sed "s|OUT|$2|g" <<<"${line[$1]}"; }
 
 # What each makes when nothing goes wrong, and how long it takes.
@@ -174,7 +174,7 @@ fi
 ## Out of memory
 for c in "${heavy[@]}"; do
   told_so=0 done=0
-  for mib in 16 32 48 64 80 96 112 128 160 192 256 320 512 1024; do
+  for mib in 16 32 48 64 80 96 112 128 144 160 176 192 256 320 512 1024; do
     out=$work/memory
     rm -rf "$out"
     mkdir -p "$out"
