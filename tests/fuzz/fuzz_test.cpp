@@ -85,7 +85,7 @@ TEST_P(EveryReader, IsUnharmedByDamagedSeeds) {
 }
 
 INSTANTIATE_TEST_SUITE_P(Fuzz, EveryReader, testing::ValuesIn(readers()),
-                         [](const auto& info) { return std::string(info.param.name); });
+                         [](const auto& reader) { return std::string(reader.param.name); });
 
 }  // namespace
 }  // namespace kirtle::test
