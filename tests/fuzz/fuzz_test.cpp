@@ -25,11 +25,17 @@ void expect_harmless(const Reader& reader, const Bytes& bytes, const std::string
   }
 }
 
-TEST_P(EveryReader, IsUnharmedByInputsThatOnceBrokeIt) {
-  const fs::path folder = fs::path(KIRTLE_SOURCE_DIR "/tests/fuzz/crashes") / GetParam().name;
-  if (!fs::exists(folder)) GTEST_SKIP() << "nothing was found in this reader";
-  for (const auto& file : fs::directory_iterator(folder))
-    expect_harmless(GetParam(), bytes_of(file.path()), file.path().filename());
+TEST(Readers, AreUnharmedByInputsThatOnceBrokeThem) {
+  int fed = 0;
+  for (const Reader& reader : readers()) {
+    const fs::path folder = fs::path(KIRTLE_SOURCE_DIR "/tests/fuzz/crashes") / reader.name;
+    if (!fs::exists(folder)) continue;
+    for (const auto& file : fs::directory_iterator(folder)) {
+      expect_harmless(reader, bytes_of(file.path()), file.path().filename());
+      ++fed;
+    }
+  }
+  EXPECT_GT(fed, 0);
 }
 
 /// One of the simple things that go wrong with files, and a few that tempt a reader.
