@@ -6,9 +6,14 @@
 #include "plate/plate_files.h"
 
 #include <gtest/gtest.h>
+#include <ostream>
 #include <random>
 
 namespace kirtle::test {
+
+/// For the names of the tests.
+static void PrintTo(const Reader& reader, std::ostream* out) { *out << reader.name; }
+
 namespace {
 
 namespace fs = std::filesystem;
