@@ -74,6 +74,16 @@ for name, b in benchmarks("predict").items():
     row(f"whole `predict`, scene 2, {threads} thread{'s' if threads > 1 else ''}, against decoding and encoding alone",
         "at most 1.3x", f"{ratio:.2f}x", verdict(ratio, 1.3, at_least=False))
 
+loupe = benchmarks("loupe")
+LOUPE = (("drawn/plate_like", "two plates, plate-like", 150), ("drawn/flat_tints", "two plates, all tints", 150),
+         ("drawn/fades", "two plates, all fades", 150), ("drawn/plate_like_scatter", "two plates, plate-like, with scatter", 20))
+for name, what, target in LOUPE:
+    speed = loupe[f"{name}_median"]["Mpixel/s"]
+    row(f"loupe, 1200 per inch shown at 300, {what}, one thread", f"at least {target} Mpixel/s", f"{speed:.2g} Mpixel/s", verdict(speed, target))
+for name, b in benchmarks("run").items():
+    row(f"a run of 500 shirts of {name.split('/')[1]}, against rendering and filtering each whole", "at least 20x",
+        f"{b['times_faster_500']:.1f}x ({b['ms_a_shirt']:.0f} ms a shirt)", verdict(b["times_faster_500"], 20))
+
 
 def peak_mib(threads):
     """Largest resident size of `kirtle predict` on scene 2."""
@@ -122,4 +132,5 @@ Nanoseconds a pixel on this machine, one thread:
 | --- | --- | --- | --- | --- | --- |
 """ + "\n".join(f"| {CONTENT[c]} | {n} | {ns(b, 'ours', 1):.1f} | " +
                 " | ".join(f"{ns(b, who, 1):.1f}" if f"{who}_1_cpu_ns" in b else "-" for who in ("table", "spectral", "copy")) + " |"
-                for (c, n), b in arms.items()) + "\n\n" + notes)
+                for (c, n), b in arms.items()) +
+                "\n\nHow long programs take to start, median of 21:\n\n" + (folder / "programs.md").read_text() + "\n" + notes)
