@@ -94,6 +94,8 @@ bool draws_in_software(const std::string& renderer) {
 
 void take_shot(const ViewerArguments& arguments) {
   Stage stage(arguments);
+  if (!stage.session().is_open())
+    throw InputError({}, "--shot needs a scene", "name one: kirtle-view SCENE --shot FILE.png");
   stage.app().renderer().settings.most_passes = 16;
   // Once to lay the panels out and to ask for what sim draws when the view stands still; then what came of
   // it.

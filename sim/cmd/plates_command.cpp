@@ -64,13 +64,15 @@ std::string thin_text(const char* what, const std::optional<Mm>& width, const Pl
                      at.x.v, at.y.v);
 }
 
+constexpr Mm kMostOfADot{2};  // what is larger is a shape
+
 std::string holdings_text(const PlateHoldings& h) {
   if (h.empty) return "no ink at all";
   std::string out = fmt::format("{:.1f} % ink (solid {:.1f} %, tints on {:.1f} %)", 100 * h.coverage,
                                 100 * h.solid_share, 100 * h.tint_share);
   if (h.lowest_tint)
     out += fmt::format("; tints {:.0f} to {:.0f} %", 100 * *h.lowest_tint, 100 * *h.highest_tint);
-  if (h.smallest_dot)
+  if (h.smallest_dot && *h.smallest_dot < kMostOfADot)
     out += fmt::format("; smallest dot {:.2f} mm at {:.0f},{:.0f}", h.smallest_dot->v, h.smallest_dot_at.x.v,
                        h.smallest_dot_at.y.v);
   out += thin_text("thinnest line", h.thinnest_line, h.thinnest_line_at);

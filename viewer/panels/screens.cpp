@@ -52,15 +52,14 @@ void draw_card(Ui& ui, int plate, const Area& card, bool on_left) {
   draw->AddCircleFilled({card.x + ui.px(15), card.y + ui.px(14)}, ui.px(8),
                         ui.window.ink_colours[static_cast<std::size_t>(plate)], 24);
   draw->AddCircle({card.x + ui.px(15), card.y + ui.px(14)}, ui.px(8), grey(150), 24, ui.px(1));
-  const std::string title = fmt::format("{}  {}", plate + 1, printable(p.name, 18));
+  const char* flash = !pass.flash_after ? "" : pass.cool_down ? "flash, cool" : "flash";
+  const ImVec2 size = ui.look.small->CalcTextSizeA(ui.look.small->FontSize, 1e9F, 0, flash);
+  draw->AddText(ui.look.small, ui.look.small->FontSize, {card.right() - size.x - ui.px(8), card.y + ui.px(7)},
+                kAttention, flash);
+  const std::string title = cut_to(ui.look.strong, fmt::format("{}  {}", plate + 1, printable(p.name, 18)),
+                                   card.width - size.x - ui.px(43));
   draw->AddText(ui.look.strong, ui.look.strong->FontSize, {card.x + ui.px(29), card.y + ui.px(5)},
                 prints ? kInkText : kQuietText, title.c_str());
-  if (pass.flash_after) {
-    const char* flash = pass.cool_down ? "flash, cool" : "flash";
-    const ImVec2 size = ui.look.small->CalcTextSizeA(ui.look.small->FontSize, 1e9F, 0, flash);
-    draw->AddText(ui.look.small, ui.look.small->FontSize,
-                  {card.right() - size.x - ui.px(8), card.y + ui.px(7)}, kAttention, flash);
-  }
   const std::string line1 = cut_to(ui.look.small, pass.ink.name, card.width - ui.px(14));
   const std::string line2 = fmt::format("{} \u00b7 {:g} lpi \u00b7 {:g}\u00b0", pass.mesh.id,
                                         pass.halftone.lpi, pass.halftone.angle_deg);
