@@ -130,7 +130,7 @@ std::string hand_words(double build_um) {
                       : build_um < 20 ? "a thin layer that is just felt"
                       : build_um < 50 ? "a layer that is plainly felt"
                                       : "a heavy layer, smooth and stiff where it is solid";
-  return fmt::format("Feel: {} (up to {:.2g} mm of ink on top of the cloth).", words, build_um / 1000);
+  return fmt::format("Feel: {} (up to {:.3f} mm of ink on top of the cloth).", words, build_um / 1000);
 }
 
 }  // namespace

@@ -10,7 +10,7 @@ namespace kirtle {
 
 constexpr const char *kExpectHeading = "What to expect", *kAskHeading = "Please tell us",
                      *kAsItPrints = "predicted", *kInk = "ink",
-                     *kRealSize = "at real size if printed at 100 %; the knit is drawn in",
+                     *kRealSize = "real size at 100 %, knit drawn in",
                      *kCloseUpAlt = "A part of the print at real size", *kComments = "Changes or comments",
                      *kName = "Name", *kSignature = "Signature", *kDate = "Date";
 
