@@ -85,7 +85,7 @@ Shares compare(std::span<const float> rgba, std::span<const XYZf> wanted, const 
 }
 
 TEST_P(ShaderTest, ArmsLengthIsSims) {
-  constexpr int kWidth = 700, kRows = 36;
+  constexpr int kWidth = 700, kRows = 24;
   for (int reg = 0; reg < 3; ++reg) {
     Session session;
     ASSERT_NO_FATAL_FAILURE(open(session, GetParam(), reg));
@@ -170,7 +170,7 @@ std::vector<XYZf> blocks(const std::vector<XYZf>& in, int width, int height) {
 
 // Without the sideways scatter of light, which the shader does not have.
 TEST_P(ShaderTest, TheLoupesDotsAreSims) {
-  constexpr int kWidth = 240, kHeight = 160;
+  constexpr int kWidth = 210, kHeight = 120;
   constexpr double kDpi = 1200, kPitch = kMmPerInch / kDpi;
   for (int reg = 0; reg < 3; ++reg) {
     Session session;
