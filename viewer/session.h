@@ -38,7 +38,7 @@ class Session : public WhatIsSeen {
 
   // What is open.
   const Scene& file_scene() const { return *file_scene_; }
-  const Scene& scene() const { return *scene_; }  ///< with the edits
+  const Scene& scene() const { return *scene_; }  ///< with the edits; until the next one
   Library& library() { return *library_; }
   const std::shared_ptr<const Build>& build() const { return build_; }
   const std::shared_ptr<const Build>& other_build() const {

@@ -16,7 +16,7 @@ void shirts(Ui& ui) {
   Session& s = ui.session;
   std::vector<std::string> ids{s.file_scene().shirt.id};
   for (const Cloth& c : s.file_scene().other_shirts) ids.push_back(c.id);
-  const std::string& now = s.scene().shirt.id;
+  const std::string now = s.scene().shirt.id;  // its own: wear() puts another scene in place
   if (std::find(ids.begin(), ids.end(), now) == ids.end()) ids.push_back(now);
   if (ids.size() > 6) ids.resize(6);
   ImDrawList* draw = ImGui::GetWindowDrawList();
