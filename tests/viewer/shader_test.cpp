@@ -85,7 +85,7 @@ Shares compare(std::span<const float> rgba, std::span<const XYZf> wanted, const 
 }
 
 TEST_P(ShaderTest, ArmsLengthIsSims) {
-  constexpr int kWidth = 700, kRows = 24;
+  constexpr int kWidth = 700, kRows = 36;
   for (int reg = 0; reg < 3; ++reg) {
     Session session;
     ASSERT_NO_FATAL_FAILURE(open(session, GetParam(), reg));
