@@ -85,6 +85,13 @@ class Stage {
   std::unique_ptr<App> app_;
 };
 
+/// option: as it would be given.
+void need_scene(Stage& stage, const std::string& option) {
+  if (!stage.session().is_open())
+    throw InputError({}, option.substr(0, option.find(' ')) + " needs a scene",
+                     "name one: kirtle-view SCENE " + option);
+}
+
 }  // namespace
 
 bool draws_in_software(const std::string& renderer) {
@@ -94,8 +101,7 @@ bool draws_in_software(const std::string& renderer) {
 
 void take_shot(const ViewerArguments& arguments) {
   Stage stage(arguments);
-  if (!stage.session().is_open())
-    throw InputError({}, "--shot needs a scene", "name one: kirtle-view SCENE --shot FILE.png");
+  need_scene(stage, "--shot FILE.png");
   stage.app().renderer().settings.most_passes = 16;
   // Once to lay the panels out and to ask for what sim draws when the view stands still; then what came of
   // it.
@@ -116,8 +122,7 @@ void take_shot(const ViewerArguments& arguments) {
 void measure_frames(const ViewerArguments& arguments) {
   Stage stage(arguments);
   Session& s = stage.session();
-  if (!s.is_open())
-    throw InputError({}, "--frames needs a scene", "name one: kirtle-view SCENE --frames 200");
+  need_scene(stage, "--frames 200");
   stage.app().renderer().settings.most_passes = 1;
   // What is done once in the background is not part of a frame.
   stage.frame();

@@ -146,29 +146,27 @@ void Loupe::tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands
   std::vector<XYZf> xyz(pixels);
   XYZf* inside = xyz.data() + (row + 1) * static_cast<std::size_t>(border);
   mix(layers, rect, border, row, worker, inside, row);
-  {
-    LoupePiece piece{wide.width, wide.height, raster.pitch_mm * 1000, {}, {}};
-    piece.kind.resize(pixels);
-    std::unordered_map<LoupeKey, std::uint32_t, LoupeKeyHash> index;
-    LoupeKey key{}, before{};
-    std::uint32_t at = 0;
-    const auto levels = static_cast<float>(kinds_.levels());
-    for (std::size_t i = 0; i < pixels; ++i) {
-      for (std::size_t p = 0; p < n; ++p) {
-        key[p] = plates_[p].field()
-                     ? static_cast<std::uint8_t>(std::clamp(layers.doses[p][i], 0.0F, 1.0F) * levels + 0.5F)
-                     : layers.states[p][i];
-      }
-      if (i == 0 || key != before) {
-        const auto [it, is_new] = index.try_emplace(key, static_cast<std::uint32_t>(piece.kinds.size()));
-        if (is_new) piece.kinds.push_back(kinds_.at(key));
-        at = it->second;
-        before = key;
-      }
-      piece.kind[i] = at;
+  LoupePiece piece{wide.width, wide.height, raster.pitch_mm * 1000, {}, {}};
+  piece.kind.resize(pixels);
+  std::unordered_map<LoupeKey, std::uint32_t, LoupeKeyHash> index;
+  LoupeKey key{}, before{};
+  std::uint32_t at = 0;
+  const auto levels = static_cast<float>(kinds_.levels());
+  for (std::size_t i = 0; i < pixels; ++i) {
+    for (std::size_t p = 0; p < n; ++p) {
+      key[p] = plates_[p].field()
+                   ? static_cast<std::uint8_t>(std::clamp(layers.doses[p][i], 0.0F, 1.0F) * levels + 0.5F)
+                   : layers.states[p][i];
     }
-    if (piece.kinds.size() > 1) add_scatter(piece, kinds_.fibre_shares(), xyz);
+    if (i == 0 || key != before) {
+      const auto [it, is_new] = index.try_emplace(key, static_cast<std::uint32_t>(piece.kinds.size()));
+      if (is_new) piece.kinds.push_back(kinds_.at(key));
+      at = it->second;
+      before = key;
+    }
+    piece.kind[i] = at;
   }
+  if (piece.kinds.size() > 1) add_scatter(piece, kinds_.fibre_shares(), xyz);
   for (int y = 0; y < rect.height; ++y) {
     const XYZf* from = inside + static_cast<std::size_t>(y) * row;
     XYZf* to = out.data() + static_cast<std::size_t>(y) * stride;

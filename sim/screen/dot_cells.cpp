@@ -187,12 +187,8 @@ void DotCells::settle_counted(std::size_t at) {
   const int n = static_cast<int>(p.pixels.n);
   const double asked = static_cast<double>(p.tone) / kToneSteps;
   const int count = std::clamp(floor_of(asked + rounding_share(dot(at)) + kAside), 0, n);
-  const auto inked_here = [&] {
-    int sum = 0;
-    for (std::size_t e = 0; e < edge_.order.size(); ++e) sum += ink_[edge_.pixel(e)];
-    return sum;
-  };
-  int inked = count - static_cast<int>(p.ink.n) + inked_here();
+  int inked = count - static_cast<int>(p.ink.n);
+  for (std::size_t e = 0; e < edge_.order.size(); ++e) inked += ink_[edge_.pixel(e)];
   if (inked < 0 || inked > static_cast<int>(edge_.order.size())) {
     gather(at, false);
     inked = count;
@@ -217,8 +213,7 @@ void DotCells::settle_cut(std::size_t at) {
   double covered = 0;
   DotMoments cover;
   for (std::size_t e = 0; e < edge_.order.size(); ++e) {
-    const DotMoments part = covered_part(p, edge_.pixel(e), covered);
-    cover = cover + part;
+    cover = cover + covered_part(p, edge_.pixel(e), covered);
   }
   const int inked = floor_of(covered + rounding_share(dot(at)) + kAside);
   ink_first(p, inked);

@@ -1,6 +1,7 @@
 #include "bench/bench_prints.h"
 
 #include "job/read_scene.h"
+#include "plate/blank_plate.h"
 
 #include <algorithm>
 #include <cmath>
@@ -15,17 +16,7 @@ constexpr double kBandShare = 0.115;
 constexpr int kScenePlates = 6;  // of scenes/reef
 
 PlateImage blank(int width, int height, int bits) {
-  PlateImage plate;
-  plate.width = width;
-  plate.height = height;
-  plate.ppi = kBenchPpi;
-  plate.bits = bits;
-  if (bits == 8) {
-    plate.ink8.assign(plate.pixels(), 0);
-  } else {
-    plate.ink16.assign(plate.pixels(), 0);
-  }
-  return plate;
+  return test::blank_plate(width, height, kBenchPpi, bits);
 }
 
 /// Draws a ring (a disc where `hole` is 0) with anti-aliased edges.

@@ -2,6 +2,7 @@
 #include "print/renderer.h"
 
 #include "light/delta_e_2000.h"
+#include "plate/blank_plate.h"
 
 #include <cmath>
 #include <cstring>
@@ -34,19 +35,7 @@ Ink ink_of(double k_blue, double k_red, double s, double soak) {
   return ink;
 }
 
-PlateImage blank(int bits = 8) {
-  PlateImage plate;
-  plate.width = kWidth;
-  plate.height = kHeight;
-  plate.ppi = kPpi;
-  plate.bits = bits;
-  if (bits == 8) {
-    plate.ink8.assign(plate.pixels(), 0);
-  } else {
-    plate.ink16.assign(plate.pixels(), 0);
-  }
-  return plate;
-}
+PlateImage blank(int bits = 8) { return test::blank_plate(kWidth, kHeight, kPpi, bits); }
 
 /// Sets the plate to tone(x, y) times the anti-aliased half plane left of a line.
 template <class Tone>
