@@ -83,6 +83,8 @@ void set_key(Session& s, const std::string& text) {
   s.edit_plate(plate, e);
 }
 
+}  // namespace
+
 void throw_if_failed(const Session& s) {
   Diagnostics faults;
   for (const Message& m : s.messages()) {
@@ -90,8 +92,6 @@ void throw_if_failed(const Session& s) {
   }
   faults.throw_if_errors();
 }
-
-}  // namespace
 
 std::optional<int> read_arguments(int argc, char** argv, ViewerArguments& out) {
   CLI::App app{"kirtle-view: the predicted print on the table, its plates beside it, the press shaking"};
@@ -138,7 +138,7 @@ std::optional<int> read_arguments(int argc, char** argv, ViewerArguments& out) {
   app.add_flag("--check", out.check, "look the plates over first, and list what an operator would send back");
   app.add_flag("--plain", out.plain, "the print alone, without panels");
   app.add_flag("--keys", out.keys, "with the list of keys");
-  app.add_option("--frames", out.frames, "measure so many frames and print median and 99th percentile")
+  app.add_option("--frames", out.frames, "measure the opening and so many frames; median, 99th percentile, longest")
       ->check(CLI::Range(2, 100000));
   app.add_option("--moving", out.moving, "what moves while measuring: shirts, pan")
       ->check(CLI::IsMember({"shirts", "pan"}));

@@ -36,6 +36,9 @@ struct ViewerArguments {
 /// Exits with CLI11's own status for --help and for arguments that cannot be. Fills the rest.
 std::optional<int> read_arguments(int argc, char** argv, ViewerArguments& out);
 
+/// Throws InputError with the session's messages of what failed, if there are any.
+void throw_if_failed(const Session& session);
+
 /// Opens the scene, waits, and puts the session as asked. Throws InputError.
 void apply(const ViewerArguments& arguments, Session& session, double canvas_width, double canvas_height);
 
