@@ -6,11 +6,18 @@
 #include <fstream>
 #include <glib.h>
 #include <memory>
+#include <vector>
+
+// clang 14, with the library of g++ 12, cannot compile qpdf's JSON.hh as C++20 (a vector of a class that is
+// not complete yet). Nothing here needs what is in it.
+#if defined(__clang__) && __clang_major__ < 16
+#define JSON_HH
+class JSON;
+#endif
 #include <qpdf/Buffer.hh>
 #include <qpdf/QPDF.hh>
 #include <qpdf/QPDFObjectHandle.hh>
 #include <qpdf/QPDFWriter.hh>
-#include <vector>
 
 namespace kirtle {
 
