@@ -2,22 +2,23 @@
 
 #include "base/check.h"
 #include "plate/clear_bits.h"
+#include "plate/nearest_piece.h"
 
 #include <algorithm>
-#include <array>
 #include <bit>
 #include <cmath>
 
 namespace kirtle {
 
 using detail::ClearBits;
+using detail::ContourPiece;
+using detail::NearestPieces;
 
 namespace {
 
 constexpr int kLongestRun = 3;   // fractional pixels of an edge on either side of the one looked at
 constexpr int kLongestThin = 5;  // pixels across a line whose core is not solid: at 45 degrees up to so many
 static_assert(detail::kLongestAcross == std::max(2 * kLongestRun + 1, kLongestThin));
-constexpr int kAtOnce = 8;  // distances worked out together
 // Equivalent width in pixels of a line or gap without a solid core: up to the first it is lost, from the
 // second on it is there whole. A pixel that is solid holds whatever its size, so nothing jumps. Placeholders:
 // a plate says no more.
@@ -37,6 +38,7 @@ class Finder {
       : plate_(plate),
         samples_(samples),
         out_(out),
+        near_({out.x0, out.y0, out.width, out.rows}, out.reach),
         spread_(spread),
         even_(pieces == ContourPieces::even),
         max_(plate.max()),
@@ -44,17 +46,15 @@ class Finder {
         hi_(max_ - max_ / 255) {}
 
   void run() {
-    for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) classify(y);
+    for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) find_tints(y);
     // What reaches into these rows: edges by the reach, thin runs by their own length and the spread.
     const int halo = contour_halo(spread_, out_.reach);
     const int from = std::max(0, out_.y0 - halo), to = std::min(plate_.height, out_.y0 + out_.rows + halo);
     const int left = std::max(0, out_.x0 - halo), right = std::min(plate_.width, out_.x0 + out_.width + halo);
     const ClearBits<Sample> bits(plate_, samples_, {left, from, right - left, to - from});
     for (int y = from; y < to; ++y) find_in_row(y, left, bits);
-    const auto reach = static_cast<float>(out_.reach), spread = static_cast<float>(spread_);
-    if (spread != 0) {
-      for (float& d : out_.distance) d = std::abs(d) < reach ? d - spread : d;
-    }
+    for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) put_distances(y);
+    put_own_distances();
     // Thin runs last, since theirs are distances to the moved contour already.
     for (const Run& run : thin_) enter_own(run);
     for (const Run& run : thin_) enter_beside(run);
@@ -69,18 +69,46 @@ class Finder {
   bool none(int v) const { return v <= lo_; }
   bool solid(int v) const { return v >= hi_; }
 
-  void classify(int y) {
-    float* d = row(y);
+  bool on_plate(int y) const { return y >= 0 && y < plate_.height; }
+
+  void find_tints(int y) {
     std::uint8_t* t = out_.tint.data() + static_cast<std::size_t>(y - out_.y0) * out_.width;
-    const auto far = static_cast<float>(out_.reach);
-    if (y < 0 || y >= plate_.height) {
-      std::fill_n(d, out_.width, far);
+    if (!on_plate(y)) {
       std::fill_n(t, out_.width, std::uint8_t{0});
       return;
     }
-    const Sample* v = samples_ + static_cast<std::size_t>(y) * plate_.width + out_.x0;
-    for (int x = 0; x < out_.width; ++x) d[x] = v[x] >= hi_ ? -far : far;
+    const Sample* v = pointer_to(out_.x0, y);
     for (int x = 0; x < out_.width; ++x) t[x] = v[x] > lo_ && v[x] < hi_;
+  }
+
+  void put_distances(int y) {
+    float* d = row(y);
+    const auto reach = static_cast<float>(out_.reach), spread = static_cast<float>(spread_);
+    if (!on_plate(y)) {
+      std::fill_n(d, out_.width, reach);
+      return;
+    }
+    const Sample* v = pointer_to(out_.x0, y);
+    if (!near_.touched(y)) {
+      for (int x = 0; x < out_.width; ++x) d[x] = v[x] >= hi_ ? -reach : reach;
+      return;
+    }
+    const float* squared = near_.row(y);
+    const auto half = static_cast<Sample>((max_ + 1) / 2), hi = static_cast<Sample>(hi_);
+    for (int x = 0; x < out_.width; ++x) {
+      const float far = std::sqrt(squared[x]);
+      const float near = (v[x] >= half ? -far : far) - spread;
+      d[x] = far < reach ? near : v[x] >= hi ? -reach : reach;
+    }
+  }
+
+  /// A pixel whose own piece is the nearest knows better which side it is on than its value does.
+  void put_own_distances() {
+    const auto reach = static_cast<float>(out_.reach), spread = static_cast<float>(spread_);
+    near_.for_each_own([&](const NearestPieces::Own& own) {
+      const float far = std::sqrt(own.squared);
+      if (far < reach) out_.distance[own.at] = (own.inside ? -far : far) - spread;
+    });
   }
 
   float* row(int y) { return out_.distance.data() + static_cast<std::size_t>(y - out_.y0) * out_.width; }
@@ -131,11 +159,14 @@ class Finder {
   bool normal(int x, int y, double& nx, double& ny) const {
     int gx = 0, gy = 0;
     slope(x, y, gx, gy);
+    if (gx == 0 && gy == 0) return false;
+    unit_normal(gx, gy, nx, ny);
+    return true;
+  }
+  static void unit_normal(int gx, int gy, double& nx, double& ny) {
     const double sx = gx, sy = gy, length = std::sqrt(sx * sx + sy * sy);
-    if (!(length > 0)) return false;
     nx = -sx / length;
     ny = -sy / length;
-    return true;
   }
 
   /// Between a pixel of nothing and one of solid there is an edge half-way; where neighbouring lines show the
@@ -151,9 +182,9 @@ class Finder {
       const double length = std::sqrt(1 + slope * slope), out = inward ? -1 : 1;
       const double across = out / length, along = -slope / length;
       if (along_x) {
-        splat(ix + out * position, iy, across, along, -1, -1);
+        near_.enter({ix + out * position, static_cast<double>(iy), across, along, kHalfSegment});
       } else {
-        splat(ix, iy + out * position, along, across, -1, -1);
+        near_.enter({static_cast<double>(ix), iy + out * position, along, across, kHalfSegment});
       }
       return;
     }
@@ -163,7 +194,7 @@ class Finder {
       nx = sign * 2 * dx;
       ny = sign * 2 * dy;
     }
-    splat(x + dx, y + dy, nx, ny, -1, -1);
+    near_.enter({x + dx, y + dy, nx, ny, kHalfSegment});
   }
 
   /// The straight line through the ends of ink in 2 lines + 1 neighbouring rows (columns). position: where it
@@ -206,18 +237,32 @@ class Finder {
   void fractional(int x, int y, int here) {
     int gx = 0, gy = 0;
     slope(x, y, gx, gy);
-    if ((gx != 0 || gy != 0) && edge(x, y, here, gx, gy)) return;
+    if (gx != 0 || gy != 0) {
+      const bool along_x = std::abs(gx) >= std::abs(gy);
+      const int step = (along_x ? gx : gy) < 0 ? 1 : -1;  // towards nothing
+      double ahead = 0;
+      bool found = false;
+      if (well_inside(x, y, kLongestRun + 1)) {
+        const Sample* at_here = pointer_to(x, y);
+        const std::ptrdiff_t stride = along_x ? step : static_cast<std::ptrdiff_t>(step) * plate_.width;
+        found = edge_run([&](int i) -> int { return at_here[i * stride]; }, here, ahead);
+      } else {
+        found = edge_run([&](int i) { return along_x ? at(x + step * i, y) : at(x, y + step * i); }, here,
+                         ahead);
+      }
+      if (found) return edge(x, y, gx, gy, along_x, step * ahead);
+    }
     thin(x, y);
   }
 
-  /// A pixel on the way from nothing to solid. False if it is none.
-  bool edge(int x, int y, int here, int gx, int gy) {
-    const bool along_x = std::abs(gx) >= std::abs(gy);
-    const int step = (along_x ? gx : gy) < 0 ? 1 : -1;  // towards nothing
-    double run = here;                                  // coverage of the fractional pixels, in code values
+  /// The way from solid over a pixel to nothing, value(i) being what lies i pixels on. ahead: from the pixel's
+  /// centre to the place that keeps the area of that run. False if it is none.
+  template <class Value>
+  bool edge_run(const Value& value, int here, double& ahead) const {
+    int run = here;  // coverage of the fractional pixels, in code values
     int out_steps = 1, previous = here;
     for (;; ++out_steps) {
-      const int v = along_x ? at(x + step * out_steps, y) : at(x, y + step * out_steps);
+      const int v = value(out_steps);
       if (none(v)) break;
       if (out_steps > kLongestRun || v > previous) return false;
       run += previous = v;
@@ -225,27 +270,33 @@ class Finder {
     int in_steps = 1;
     previous = here;
     for (;; ++in_steps) {
-      const int v = along_x ? at(x - step * in_steps, y) : at(x, y - step * in_steps);
+      const int v = value(-in_steps);
       if (solid(v)) break;
       if (in_steps > kLongestRun || v < previous) return false;
       run += previous = v;
     }
-    double nx = 0, ny = 0;
-    normal(x, y, nx, ny);
     // The solid ends in_steps - 0.5 behind this pixel's centre; the run's area reaches out from there.
-    const double ahead = step * (run / max_ - (in_steps - 0.5));
-    const double px = along_x ? x + ahead : x, py = along_x ? y : y + ahead;
-    if (!even_) {
-      splat(px, py, nx, ny, x, y);
-    } else if (std::abs(ahead) > 0.5) {
+    ahead = static_cast<double>(run) / max_ - (in_steps - 0.5);
+    return true;
+  }
+
+  void edge(int x, int y, int gx, int gy, bool along_x, double ahead) {
+    ContourPiece piece{static_cast<double>(x), static_cast<double>(y), 0, 0, kHalfSegment};
+    unit_normal(gx, gy, piece.nx, piece.ny);
+    (along_x ? piece.x : piece.y) += ahead;
+    if (even_ && std::abs(ahead) > 0.5) {
       // The normal is best where the contour passes: from here the piece is entered into this pixel alone.
-      enter(px, py, nx, ny, x, y, x, x, y, y, 0);
+      piece.half = 0;
+      near_.enter_into(piece, x, y);
     } else {
       // Half-way to the pieces of the next rows (columns): longer ones would stand out of a curve.
-      splat(px, py, nx, ny, x, y,
-            turns(x, y, nx, ny) ? kCornerHalf : 0.5 / std::max(std::abs(nx), std::abs(ny)));
+      if (even_)
+        piece.half = turns(x, y, piece.nx, piece.ny) ? kCornerHalf
+                                                     : 0.5 / std::max(std::abs(piece.nx), std::abs(piece.ny));
+      near_.enter(piece);
     }
-    return true;
+    near_.own(piece, x, y);
+    mark(x, y);
   }
 
   /// A line or gap across which every pixel is fractional, as one of its pixels sees it.
@@ -352,45 +403,10 @@ class Finder {
     }
   }
 
-  /// Enters a piece of contour through (px, py) into the pixels around. (own_x, own_y): the pixel it was read
-  /// from; half: of its length.
-  void splat(double px, double py, double nx, double ny, int own_x, int own_y, double half = kHalfSegment) {
-    const int r = static_cast<int>(std::ceil(out_.reach));
-    const int cx = static_cast<int>(std::lround(px)), cy = static_cast<int>(std::lround(py));
-    enter(px, py, nx, ny, own_x, own_y, cx - r, cx + r, cy - r, cy + r, half);
-  }
-
-  void enter(double px, double py, double nx, double ny, int own_x, int own_y, int x_from, int x_to,
-             int y_from, int y_to, double half) {
-    x_from = std::max(x_from, out_.x0);
-    x_to = std::min(x_to, out_.x0 + out_.width - 1);
-    y_from = std::max({y_from, out_.y0, 0});
-    y_to = std::min({y_to, out_.y0 + out_.rows - 1, plate_.height - 1});
-    for (int y = y_from; y <= y_to; ++y) {
-      float* d = row(y) - out_.x0;
-      for (int from = x_from; from <= x_to; from += kAtOnce) {
-        std::array<double, kAtOnce> far;
-        for (int i = 0; i < kAtOnce; ++i) {
-          const double off_x = from + i - px, off_y = y - py;
-          const double across = off_x * nx + off_y * ny;
-          const double along = std::max(std::abs(off_x * ny - off_y * nx) - half, 0.0);
-          far[i] = std::sqrt(across * across + along * along);
-        }
-        for (int x = from; x <= std::min(x_to, from + kAtOnce - 1); ++x) {
-          if (far[x - from] >= std::abs(d[x])) continue;
-          const bool own = x == own_x && y == own_y;
-          const bool inside = own ? (x - px) * nx + (y - py) * ny < 0
-                                  : 2 * samples_[static_cast<std::size_t>(y) * plate_.width + x] >= max_;
-          d[x] = static_cast<float>(inside ? -far[x - from] : far[x - from]);
-        }
-      }
-    }
-    if (own_y >= 0) mark(own_x, own_y);
-  }
-
   const PlateImage& plate_;
   const Sample* samples_;
   DistanceRows& out_;
+  NearestPieces near_;
   const double spread_;
   const bool even_;
   const int max_, lo_, hi_;
