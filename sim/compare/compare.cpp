@@ -43,8 +43,8 @@ std::shared_ptr<const PagePicture> close_up(const Prediction& p, double x_mm, do
   const int x0 = std::clamp(static_cast<int>(x_mm * px_per_mm) - side / 2, 0, r.width() - side);
   const int y0 = std::clamp(static_cast<int>(y_mm * px_per_mm) - side / 2, 0, r.height() - side);
   std::vector<XYZf> rows(static_cast<std::size_t>(side) * r.width());
-  Mixer mixer(p.model().table);
-  r.xyz_rows(y0, side, mixer, rows);
+  RenderWorker worker(p.model().table);
+  r.xyz_rows(y0, side, worker, rows);
   const SrgbEncoder encoder(p.model().table.weights().white);
   auto out = std::make_shared<PagePicture>();
   out->width = out->height = side;

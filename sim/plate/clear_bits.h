@@ -1,6 +1,7 @@
 #pragma once
 // Where in a plate a contour can start, found 64 pixels at a time: one bit a pixel. Internal to contour.cpp.
 #include "plate/contour.h"
+#include "plate/plate_samples.h"
 
 #include <algorithm>
 #include <cstring>
@@ -10,6 +11,11 @@ namespace kirtle::detail {
 
 /// An edge or a thin line has at most so many fractional pixels across.
 constexpr int kLongestAcross = 7;
+
+/// Memory of ClearBits, to be used again.
+struct ClearRows {
+  std::vector<std::uint64_t> none, solid, clear;
+};
 
 /// Which pixels of a box are nothing and which solid ("clear"), with what follows from their neighbours.
 template <class Sample>
@@ -24,20 +30,23 @@ class ClearBits {
   };
 
   /// The box lies within the plate.
-  ClearBits(const PlateImage& plate, const Sample* samples, const PixelBox& box)
-      : words_(static_cast<std::size_t>(box.width + 63) / 64), height_(plate.height) {
+  ClearBits(const PlateSamples<Sample>& plate, const PixelBox& box, ClearRows& memory)
+      : words_(static_cast<std::size_t>(box.width + 63) / 64),
+        height_(plate.height()),
+        none_(memory.none),
+        solid_(memory.solid),
+        clear_(memory.clear) {
     first_ = std::max(0, box.y0 - kLongestAcross);
-    const int end = std::min(plate.height, box.y0 + box.rows + kLongestAcross);
+    const int end = std::min(height_, box.y0 + box.rows + kLongestAcross);
     const std::size_t rows = static_cast<std::size_t>(end - first_);
     none_.resize(rows * words_);
     solid_.resize(rows * words_);
     clear_.resize(rows * words_);
     const int last = box.width % 64;
     inside_ = last == 0 ? ~std::uint64_t{0} : (std::uint64_t{1} << last) - 1;
-    const auto lo = static_cast<Sample>(plate.max() / 255), hi = static_cast<Sample>(plate.max() - lo);
+    const auto lo = static_cast<Sample>(plate.highest_none()), hi = static_cast<Sample>(plate.least_solid());
     for (int y = first_; y < end; ++y) {
-      const Sample* v =
-          samples + static_cast<std::size_t>(y) * static_cast<std::size_t>(plate.width) + box.x0;
+      const Sample* v = plate.pointer_to(box.x0, y);
       for (std::size_t word = 0; word < words_; ++word) {
         const int count = std::min(64, box.width - static_cast<int>(word) * 64);
         const std::size_t at = static_cast<std::size_t>(y - first_) * words_ + word;
@@ -120,7 +129,7 @@ class ClearBits {
   std::size_t words_;
   int height_, first_ = 0;
   std::uint64_t inside_;  ///< pixels of a row's last word that lie in the box
-  std::vector<std::uint64_t> none_, solid_, clear_;
+  std::vector<std::uint64_t>&none_, &solid_, &clear_;
 };
 
 }  // namespace kirtle::detail

@@ -3,6 +3,7 @@
 #include "base/check.h"
 #include "plate/clear_bits.h"
 #include "plate/nearest_piece.h"
+#include "plate/thin_runs.h"
 
 #include <algorithm>
 #include <bit>
@@ -13,107 +14,112 @@ namespace kirtle {
 using detail::ClearBits;
 using detail::ContourPiece;
 using detail::NearestPieces;
+using detail::PlateSamples;
+using detail::thin_run;
+using detail::ThinRun;
+
+struct ContourScratch::Buffers {
+  NearestPieces near;
+  detail::ClearRows clear;
+  std::vector<ThinRun> thin;
+};
+ContourScratch::ContourScratch() : buffers_(std::make_unique<Buffers>()) {}
+ContourScratch::~ContourScratch() = default;
+ContourScratch::ContourScratch(ContourScratch&&) noexcept = default;
 
 namespace {
 
-constexpr int kLongestRun = 3;   // fractional pixels of an edge on either side of the one looked at
-constexpr int kLongestThin = 5;  // pixels across a line whose core is not solid: at 45 degrees up to so many
-static_assert(detail::kLongestAcross == std::max(2 * kLongestRun + 1, kLongestThin));
-// Equivalent width in pixels of a line or gap without a solid core: up to the first it is lost, from the
-// second on it is there whole. A pixel that is solid holds whatever its size, so nothing jumps. Placeholders:
-// a plate says no more.
-constexpr double kThinLost = 0.25, kThinHeld = 0.75;
-constexpr double kLeastPeak = 0.45;
+constexpr int kLongestRun = 3;  // fractional pixels of an edge on either side of the one looked at
+static_assert(detail::kLongestAcross == std::max(2 * kLongestRun + 1, detail::kLongestThin));
 constexpr double kHalfSegment = 0.75;  // an edge pixel stands for this much contour on either side
 // The same of even pieces where the contour turns, within two pixels, by more than an angle of this cosine.
 // Chosen by trial, so that discs and rectangles that grow gain and lose no area.
 constexpr double kCornerHalf = 0.9, kStraight = 0.6;
 
-/// One plate's samples with the thresholds of none and solid.
 template <class Sample>
 class Finder {
  public:
-  Finder(const PlateImage& plate, const Sample* samples, double spread, ContourPieces pieces,
-         DistanceRows& out)
+  Finder(const PlateSamples<Sample>& plate, double spread, ContourPieces pieces,
+         ContourScratch::Buffers& buffers, DistanceRows& out)
       : plate_(plate),
-        samples_(samples),
         out_(out),
-        near_({out.x0, out.y0, out.width, out.rows}, out.reach),
+        near_(buffers.near),
+        clear_(buffers.clear),
+        thin_(buffers.thin),
         spread_(spread),
-        even_(pieces == ContourPieces::even),
-        max_(plate.max()),
-        lo_(max_ / 255),
-        hi_(max_ - max_ / 255) {}
+        even_(pieces == ContourPieces::even) {}
 
   void run() {
-    for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) find_tints(y);
+    near_.start({out_.x0, out_.y0, out_.width, out_.rows}, out_.reach, 0, plate_.height());
+    thin_.clear();
     // What reaches into these rows: edges by the reach, thin runs by their own length and the spread.
     const int halo = contour_halo(spread_, out_.reach);
-    const int from = std::max(0, out_.y0 - halo), to = std::min(plate_.height, out_.y0 + out_.rows + halo);
-    const int left = std::max(0, out_.x0 - halo), right = std::min(plate_.width, out_.x0 + out_.width + halo);
-    const ClearBits<Sample> bits(plate_, samples_, {left, from, right - left, to - from});
+    const int from = std::max(0, out_.y0 - halo), to = std::min(plate_.height(), out_.y0 + out_.rows + halo);
+    const int left = std::max(0, out_.x0 - halo),
+              right = std::min(plate_.width(), out_.x0 + out_.width + halo);
+    const ClearBits<Sample> bits(plate_, {left, from, right - left, to - from}, clear_);
     for (int y = from; y < to; ++y) find_in_row(y, left, bits);
-    for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) put_distances(y);
+    for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) put_row(y);
+    out_.near.swap(near_.near());
     put_own_distances();
     // Thin runs last, since theirs are distances to the moved contour already.
-    for (const Run& run : thin_) enter_own(run);
-    for (const Run& run : thin_) enter_beside(run);
+    for (const ThinRun& run : thin_) enter_own(run);
+    for (const ThinRun& run : thin_) enter_beside(run);
   }
 
  private:
-  int at(int x, int y) const {
-    x = std::clamp(x, 0, plate_.width - 1);
-    y = std::clamp(y, 0, plate_.height - 1);
-    return samples_[static_cast<std::size_t>(y) * plate_.width + x];
+  bool on_plate(int y) const { return y >= 0 && y < plate_.height(); }
+  bool in_box(int x, int y) const {
+    return y >= out_.y0 && y < out_.y0 + out_.rows && x >= out_.x0 && x < out_.x0 + out_.width;
   }
-  bool none(int v) const { return v <= lo_; }
-  bool solid(int v) const { return v >= hi_; }
-
-  bool on_plate(int y) const { return y >= 0 && y < plate_.height; }
-
-  void find_tints(int y) {
-    std::uint8_t* t = out_.tint.data() + static_cast<std::size_t>(y - out_.y0) * out_.width;
-    if (!on_plate(y)) {
-      std::fill_n(t, out_.width, std::uint8_t{0});
-      return;
-    }
-    const Sample* v = pointer_to(out_.x0, y);
-    for (int x = 0; x < out_.width; ++x) t[x] = v[x] > lo_ && v[x] < hi_;
+  std::size_t place(int x, int y) const {
+    return static_cast<std::size_t>(y - out_.y0) * static_cast<std::size_t>(out_.width) +
+           static_cast<std::size_t>(x - out_.x0);
+  }
+  /// For writing: its block is near something.
+  float& distance_at(int x, int y) {
+    out_.near[static_cast<std::size_t>(y - out_.y0) * near_blocks(out_.width) +
+              static_cast<std::size_t>((x - out_.x0) / kNearBlock)] = 1;
+    return out_.distance[place(x, y)];
   }
 
-  void put_distances(int y) {
-    float* d = row(y);
+  void put_row(int y) {
+    float* d = out_.distance.data() + place(out_.x0, y);
+    std::uint8_t* t = out_.tint.data() + place(out_.x0, y);
     const auto reach = static_cast<float>(out_.reach), spread = static_cast<float>(spread_);
     if (!on_plate(y)) {
       std::fill_n(d, out_.width, reach);
+      std::fill_n(t, out_.width, std::uint8_t{0});
       return;
     }
-    const Sample* v = pointer_to(out_.x0, y);
-    if (!near_.touched(y)) {
-      for (int x = 0; x < out_.width; ++x) d[x] = v[x] >= hi_ ? -reach : reach;
-      return;
-    }
+    const Sample* v = plate_.pointer_to(out_.x0, y);
+    const auto lo = static_cast<Sample>(plate_.highest_none()),
+               hi = static_cast<Sample>(plate_.least_solid());
+    for (int x = 0; x < out_.width; ++x) t[x] = v[x] > lo && v[x] < hi;
+    for (int x = 0; x < out_.width; ++x) d[x] = v[x] >= hi ? -reach : reach;
     const float* squared = near_.row(y);
-    const auto half = static_cast<Sample>((max_ + 1) / 2), hi = static_cast<Sample>(hi_);
-    for (int x = 0; x < out_.width; ++x) {
-      const float far = std::sqrt(squared[x]);
-      const float near = (v[x] >= half ? -far : far) - spread;
-      d[x] = far < reach ? near : v[x] >= hi ? -reach : reach;
+    const std::size_t blocks = near_blocks(out_.width);
+    const std::uint8_t* near = near_.near().data() + static_cast<std::size_t>(y - out_.y0) * blocks;
+    const auto half = static_cast<Sample>((plate_.max() + 1) / 2);
+    for (std::size_t block = 0; block < blocks; ++block) {
+      if (near[block] == 0) continue;
+      const int begin = static_cast<int>(block) * kNearBlock, end = std::min(begin + kNearBlock, out_.width);
+      for (int x = begin; x < end; ++x) {
+        const float far = std::sqrt(squared[x]);
+        const float moved = (v[x] >= half ? -far : far) - spread;
+        d[x] = far < reach ? moved : d[x];
+      }
     }
   }
 
   /// A pixel whose own piece is the nearest knows better which side it is on than its value does.
   void put_own_distances() {
     const auto reach = static_cast<float>(out_.reach), spread = static_cast<float>(spread_);
-    near_.for_each_own([&](const NearestPieces::Own& own) {
+    near_.for_each_own([&](const NearestPieces::Own& own, bool nearest) {
+      out_.tint[own.at] = 0;
       const float far = std::sqrt(own.squared);
-      if (far < reach) out_.distance[own.at] = (own.inside ? -far : far) - spread;
+      if (nearest && far < reach) out_.distance[own.at] = (own.inside ? -far : far) - spread;
     });
-  }
-
-  float* row(int y) { return out_.distance.data() + static_cast<std::size_t>(y - out_.y0) * out_.width; }
-  bool in_box(int x, int y) const {
-    return y >= out_.y0 && y < out_.y0 + out_.rows && x >= out_.x0 && x < out_.x0 + out_.width;
   }
 
   void find_in_row(int y, int left, const ClearBits<Sample>& bits) {
@@ -122,7 +128,7 @@ class Finder {
       for (std::uint64_t rest = at_word.any(); rest != 0; rest &= rest - 1) {
         const int bit = std::countr_zero(rest);
         const int x = left + static_cast<int>(word) * 64 + bit;
-        const int here = at(x, y);
+        const int here = *plate_.pointer_to(x, y);
         if (at_word.fractional >> bit & 1u) fractional(x, y, here);
         if (at_word.sharp_right >> bit & 1u) sharp(x, y, here, 0.5, 0);
         if (at_word.sharp_below >> bit & 1u) sharp(x, y, here, 0, 0.5);
@@ -130,50 +136,11 @@ class Finder {
     }
   }
 
-  /// True if at least `border` pixels lie between (x, y) and the plate's border.
-  bool well_inside(int x, int y, int border) const {
-    return x >= border && y >= border && x + border < plate_.width && y + border < plate_.height;
-  }
-  const Sample* pointer_to(int x, int y) const {
-    return samples_ + static_cast<std::ptrdiff_t>(y) * plate_.width + x;
-  }
-
-  /// Slope of the ink at a pixel (Sobel), in code values.
-  void slope(int x, int y, int& gx, int& gy) const {
-    const auto from = [&](const auto& value_at) {
-      const int a = value_at(-1, -1), b = value_at(0, -1), c = value_at(1, -1);
-      const int d = value_at(-1, 0), f = value_at(1, 0);
-      const int g = value_at(-1, 1), h = value_at(0, 1), i = value_at(1, 1);
-      gx = (c + 2 * f + i) - (a + 2 * d + g);
-      gy = (g + 2 * h + i) - (a + 2 * b + c);
-    };
-    if (well_inside(x, y, 1)) {
-      const Sample* here = pointer_to(x, y);
-      from([&](int i, int j) { return here[static_cast<std::ptrdiff_t>(j) * plate_.width + i]; });
-    } else {
-      from([&](int i, int j) { return at(x + i, y + j); });
-    }
-  }
-
-  /// Outward unit normal of the ink at a pixel. False where there is no slope.
-  bool normal(int x, int y, double& nx, double& ny) const {
-    int gx = 0, gy = 0;
-    slope(x, y, gx, gy);
-    if (gx == 0 && gy == 0) return false;
-    unit_normal(gx, gy, nx, ny);
-    return true;
-  }
-  static void unit_normal(int gx, int gy, double& nx, double& ny) {
-    const double sx = gx, sy = gy, length = std::sqrt(sx * sx + sy * sy);
-    nx = -sx / length;
-    ny = -sy / length;
-  }
-
   /// Between a pixel of nothing and one of solid there is an edge half-way; where neighbouring lines show the
   /// same edge, on the straight line through their ends, so that the steps of a plate without anti-aliasing
   /// do not reach out.
   void sharp(int x, int y, int here, double dx, double dy) {
-    const bool along_x = dx > 0, inward = none(here);  // inward: the ink lies towards larger x or y
+    const bool along_x = dx > 0, inward = plate_.none(here);  // inward: the ink lies towards larger x or y
     const int ix = inward && along_x ? x + 1 : x, iy = inward && !along_x ? y + 1 : y;
     for (const int lines : {2, 1}) {
       double position = 0, slope = 0;
@@ -189,8 +156,8 @@ class Finder {
       return;
     }
     double nx = 0, ny = 0;
-    if (!normal(x, y, nx, ny)) {
-      const double sign = solid(here) ? 1 : -1;
+    if (!plate_.normal(x, y, nx, ny)) {
+      const double sign = plate_.solid(here) ? 1 : -1;
       nx = sign * 2 * dx;
       ny = sign * 2 * dy;
     }
@@ -205,12 +172,12 @@ class Finder {
     double sum = 0, moment = 0, weight = 0;
     for (int j = -lines; j <= lines; ++j) {
       const auto value = [&](int i) {
-        return along_x ? at(ix + step * i, iy + j) : at(ix + j, iy + step * i);
+        return along_x ? plate_.at(ix + step * i, iy + j) : plate_.at(ix + j, iy + step * i);
       };
-      if (!solid(value(-window)) || !none(value(window))) return false;
+      if (!plate_.solid(value(-window)) || !plate_.none(value(window))) return false;
       double ink = 0;
       for (int i = 1 - window; i < window; ++i) ink += value(i);
-      const double end = 0.5 - window + ink / max_;
+      const double end = 0.5 - window + ink / plate_.max();
       // Five points: half-way between a straight fit, which lies inside a curve, and the Savitzky-Golay
       // weights, which keep the curve's place but whose scatter reaches out where pieces overlap. Three are
       // taken as straight.
@@ -229,41 +196,42 @@ class Finder {
       const int along_x = static_cast<int>(std::lround(-side * ny));
       const int along_y = static_cast<int>(std::lround(side * nx));
       double mx = 0, my = 0;
-      if (normal(x + along_x, y + along_y, mx, my) && mx * nx + my * ny < kStraight) return true;
+      if (plate_.normal(x + along_x, y + along_y, mx, my) && mx * nx + my * ny < kStraight) return true;
     }
     return false;
   }
 
   void fractional(int x, int y, int here) {
     int gx = 0, gy = 0;
-    slope(x, y, gx, gy);
+    plate_.slope(x, y, gx, gy);
     if (gx != 0 || gy != 0) {
       const bool along_x = std::abs(gx) >= std::abs(gy);
       const int step = (along_x ? gx : gy) < 0 ? 1 : -1;  // towards nothing
       double ahead = 0;
       bool found = false;
-      if (well_inside(x, y, kLongestRun + 1)) {
-        const Sample* at_here = pointer_to(x, y);
-        const std::ptrdiff_t stride = along_x ? step : static_cast<std::ptrdiff_t>(step) * plate_.width;
+      if (plate_.well_inside(x, y, kLongestRun + 1)) {
+        const Sample* at_here = plate_.pointer_to(x, y);
+        const std::ptrdiff_t stride = along_x ? step : static_cast<std::ptrdiff_t>(step) * plate_.width();
         found = edge_run([&](int i) -> int { return at_here[i * stride]; }, here, ahead);
       } else {
-        found = edge_run([&](int i) { return along_x ? at(x + step * i, y) : at(x, y + step * i); }, here,
-                         ahead);
+        found =
+            edge_run([&](int i) { return along_x ? plate_.at(x + step * i, y) : plate_.at(x, y + step * i); },
+                     here, ahead);
       }
       if (found) return edge(x, y, gx, gy, along_x, step * ahead);
     }
-    thin(x, y);
+    if (const std::optional<ThinRun> run = thin_run(plate_, x, y, spread_)) thin_.push_back(*run);
   }
 
-  /// The way from solid over a pixel to nothing, value(i) being what lies i pixels on. ahead: from the pixel's
-  /// centre to the place that keeps the area of that run. False if it is none.
+  /// The way from solid over a pixel to nothing, value(i) being what lies i pixels on. ahead: from the
+  /// pixel's centre to the place that keeps the area of that run. False if it is none.
   template <class Value>
   bool edge_run(const Value& value, int here, double& ahead) const {
     int run = here;  // coverage of the fractional pixels, in code values
     int out_steps = 1, previous = here;
     for (;; ++out_steps) {
       const int v = value(out_steps);
-      if (none(v)) break;
+      if (plate_.none(v)) break;
       if (out_steps > kLongestRun || v > previous) return false;
       run += previous = v;
     }
@@ -271,18 +239,18 @@ class Finder {
     previous = here;
     for (;; ++in_steps) {
       const int v = value(-in_steps);
-      if (solid(v)) break;
+      if (plate_.solid(v)) break;
       if (in_steps > kLongestRun || v < previous) return false;
       run += previous = v;
     }
     // The solid ends in_steps - 0.5 behind this pixel's centre; the run's area reaches out from there.
-    ahead = static_cast<double>(run) / max_ - (in_steps - 0.5);
+    ahead = static_cast<double>(run) / plate_.max() - (in_steps - 0.5);
     return true;
   }
 
   void edge(int x, int y, int gx, int gy, bool along_x, double ahead) {
     ContourPiece piece{static_cast<double>(x), static_cast<double>(y), 0, 0, kHalfSegment};
-    unit_normal(gx, gy, piece.nx, piece.ny);
+    plate_.unit_normal(gx, gy, piece.nx, piece.ny);
     (along_x ? piece.x : piece.y) += ahead;
     if (even_ && std::abs(ahead) > 0.5) {
       // The normal is best where the contour passes: from here the piece is entered into this pixel alone.
@@ -296,145 +264,70 @@ class Finder {
       near_.enter(piece);
     }
     near_.own(piece, x, y);
-    mark(x, y);
   }
 
-  /// A line or gap across which every pixel is fractional, as one of its pixels sees it.
-  struct Run {
-    int x, y;         ///< that pixel
-    int first, last;  ///< the run's ends, counted from that pixel
-    bool along_x;     ///< the run crosses the line in this direction
-    bool gap;         ///< solid on both sides
-    double from, to;  ///< the moved line or gap along the run; 0 = that pixel's near border, 1 = its far one
-    double held;  ///< share of it that the stencil holds; a faint line breaks up and goes, a faint gap fills
-  };
-
-  /// True if no more than kLongestThin fractional pixels lie in this row or column around here.
-  bool short_run(int x, int y, bool along_x) const {
-    int length = 1;
-    for (const int step : {-1, 1}) {
-      for (int i = step;; i += step) {
-        const int v = along_x ? at(x + i, y) : at(x, y + i);
-        if (none(v) || solid(v)) break;
-        if (++length > kLongestThin) return false;
-      }
-    }
-    return true;
-  }
-
-  void thin(int x, int y) {
-    if (!short_run(x, y, true) && !short_run(x, y, false)) return;
-    // The direction across: the main axis of the slopes around.
-    std::int64_t sum_xx = 0, sum_yy = 0, sum_xy = 0;
-    const auto add = [&](const auto& value_at) {
-      for (int j = -2; j <= 2; ++j) {
-        for (int i = -2; i <= 2; ++i) {
-          const std::int64_t gx = value_at(i + 1, j) - value_at(i - 1, j);
-          const std::int64_t gy = value_at(i, j + 1) - value_at(i, j - 1);
-          sum_xx += gx * gx;
-          sum_yy += gy * gy;
-          sum_xy += gx * gy;
-        }
-      }
-    };
-    if (well_inside(x, y, 3)) {
-      const Sample* here = pointer_to(x, y);
-      add([&](int i, int j) { return here[static_cast<std::ptrdiff_t>(j) * plate_.width + i]; });
-    } else {
-      add([&](int i, int j) { return at(x + i, y + j); });
-    }
-    const auto xx = static_cast<double>(sum_xx), yy = static_cast<double>(sum_yy),
-               xy = static_cast<double>(sum_xy);
-    const bool along_x = xx >= yy;
-    const auto value = [&](int s) { return along_x ? at(x + s, y) : at(x, y + s); };
-    int first = 0, last = 0;
-    while (!none(value(first - 1)) && !solid(value(first - 1))) {
-      if (--first < -kLongestThin) return;
-    }
-    while (!none(value(last + 1)) && !solid(value(last + 1))) {
-      if (++last > kLongestThin) return;
-    }
-    const int length = last - first + 1;
-    const bool gap = solid(value(first - 1));
-    if (length > kLongestThin || gap != solid(value(last + 1))) return;
-    double area = 0, moment = 0, peak = 0;
-    for (int s = first; s <= last; ++s) {
-      const double ink = static_cast<double>(value(s)) / max_, part = gap ? 1 - ink : ink;
-      area += part;
-      moment += part * (s + 0.5);
-      peak = std::max(peak, part);
-    }
-    // A line this wide would fill some pixel at least so far; a flatter run is a narrow tint.
-    if (peak < kLeastPeak * std::min(area, 1.0)) return;
-    // Share of the normal that lies along the run, from the tensor's main axis.
-    const double turn = 0.5 * std::atan2(2 * xy, xx - yy);
-    const double along = std::max(std::abs(along_x ? std::cos(turn) : std::sin(turn)), 0.5);
-    const double half = std::max(0.0, 0.5 * area + (gap ? -spread_ : spread_) / along);
-    const double held = std::clamp((area * along - kThinLost) / (kThinHeld - kThinLost), 0.0, 1.0);
-    thin_.push_back({x, y, first, last, along_x, gap, moment / area - half, moment / area + half, held});
-    mark(x, y);
-  }
-
-  void mark(int x, int y) {
-    if (in_box(x, y)) out_.tint[static_cast<std::size_t>(y - out_.y0) * out_.width + (x - out_.x0)] = 0;
-  }
-
-  /// Share of the pixel `s` steps along the run that the moved line or gap takes.
-  static double part(const Run& run, int s) {
-    return run.held * std::max(0.0, std::min(s + 1.0, run.to) - std::max(static_cast<double>(s), run.from));
-  }
-
-  void enter_own(const Run& run) {
+  void enter_own(const ThinRun& run) {
     if (!in_box(run.x, run.y)) return;
-    const double taken = part(run, 0);
-    row(run.y)[run.x - out_.x0] = static_cast<float>(run.gap ? taken - 0.5 : 0.5 - taken);
+    out_.tint[place(run.x, run.y)] = 0;
+    const double taken = run.part(0);
+    distance_at(run.x, run.y) = static_cast<float>(run.gap ? taken - 0.5 : 0.5 - taken);
   }
 
   /// What the moved line takes of the pixels beside its run (a grown gap: what it leaves of them).
-  void enter_beside(const Run& run) {
+  void enter_beside(const ThinRun& run) {
     const int begin = static_cast<int>(std::floor(run.from)), end = static_cast<int>(std::ceil(run.to));
     for (int s = begin; s < end; ++s) {
       if (s >= run.first && s <= run.last) continue;
       const int x = run.along_x ? run.x + s : run.x, y = run.along_x ? run.y : run.y + s;
-      if (!in_box(x, y) || y < 0 || y >= plate_.height) continue;
-      float& d = row(y)[x - out_.x0];
-      const auto moved = static_cast<float>(part(run, s) - 0.5);
+      if (!in_box(x, y) || !on_plate(y)) continue;
+      float& d = distance_at(x, y);
+      const auto moved = static_cast<float>(run.part(s) - 0.5);
       d = run.gap ? std::max(d, moved) : std::min(d, -moved);
     }
   }
 
-  const PlateImage& plate_;
-  const Sample* samples_;
+  const PlateSamples<Sample> plate_;
   DistanceRows& out_;
-  NearestPieces near_;
+  NearestPieces& near_;
+  detail::ClearRows& clear_;
+  std::vector<ThinRun>& thin_;
   const double spread_;
   const bool even_;
-  const int max_, lo_, hi_;
-  std::vector<Run> thin_;
 };
 
 }  // namespace
 
 int contour_halo(double spread, double reach) {
-  return static_cast<int>(std::ceil(reach) + std::ceil(0.5 * std::abs(spread))) + kLongestThin + 4;
+  return static_cast<int>(std::ceil(reach) + std::ceil(0.5 * std::abs(spread))) + detail::kLongestThin + 4;
 }
 
-DistanceRows contour_distance(const PlateImage& plate, const PixelBox& box, double spread, double reach,
-                              ContourPieces pieces) {
+void contour_distance(const PlateImage& plate, const PixelBox& box, double spread, double reach,
+                      ContourPieces pieces, ContourScratch& scratch, DistanceRows& out) {
   KIRTLE_CHECK(reach, >=, 2.0);
   KIRTLE_CHECK(reach, <=, 64.0);
   KIRTLE_CHECK(std::abs(spread), <=, reach - 2);
   KIRTLE_CHECK(box.x0, >=, 0);
   KIRTLE_CHECK(box.x0 + box.width, <=, plate.width);
-  DistanceRows out{box.width, box.y0, box.rows, reach, {}, {}, box.x0};
+  out.width = box.width;
+  out.rows = box.rows;
+  out.x0 = box.x0;
+  out.y0 = box.y0;
+  out.reach = reach;
   const std::size_t n = static_cast<std::size_t>(box.rows) * static_cast<std::size_t>(box.width);
   out.distance.resize(n);
   out.tint.resize(n);
   if (plate.bits == 8) {
-    Finder<std::uint8_t>(plate, plate.ink8.data(), spread, pieces, out).run();
+    Finder(PlateSamples(plate, plate.ink8.data()), spread, pieces, scratch.buffers(), out).run();
   } else {
-    Finder<std::uint16_t>(plate, plate.ink16.data(), spread, pieces, out).run();
+    Finder(PlateSamples(plate, plate.ink16.data()), spread, pieces, scratch.buffers(), out).run();
   }
+}
+
+DistanceRows contour_distance(const PlateImage& plate, const PixelBox& box, double spread, double reach,
+                              ContourPieces pieces) {
+  ContourScratch scratch;
+  DistanceRows out;
+  contour_distance(plate, box, spread, reach, pieces, scratch, out);
   return out;
 }
 

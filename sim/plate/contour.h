@@ -9,6 +9,7 @@
 //   area-keeping run is our own.
 #include "plate/plate_image.h"
 
+#include <memory>
 #include <vector>
 
 namespace kirtle {
@@ -18,6 +19,12 @@ struct PixelBox {
   int x0 = 0, y0 = 0, width = 0, rows = 0;
 };
 
+/// Pixels of a row about which DistanceRows::near says the same.
+constexpr int kNearBlock = 16;
+constexpr std::size_t near_blocks(int width) {
+  return static_cast<std::size_t>((width + kNearBlock - 1) / kNearBlock);
+}
+
 /// Rows of a plate as distances to its contours, moved outward by the spread.
 struct DistanceRows {
   int width = 0, y0 = 0, rows = 0;
@@ -26,6 +33,7 @@ struct DistanceRows {
       distance;  ///< pixels; negative inside. 0.5 - distance, within 0..1, is the pixel's coverage
   std::vector<std::uint8_t> tint;  ///< 1 where the value is a tint
   int x0 = 0;                      ///< of the first column, where not all of the plate is meant
+  std::vector<std::uint8_t> near;  ///< near_blocks(width) a row: 0 where a block has no distance within reach
 };
 
 /// How long the pieces are that a contour is put together from. Long ones overlap, so that nothing is lost
@@ -41,6 +49,23 @@ DistanceRows contour_distance(const PlateImage& plate, int y0, int rows, double 
 /// The same for a box whose columns lie within the plate: the same values.
 DistanceRows contour_distance(const PlateImage& plate, const PixelBox& box, double spread, double reach,
                               ContourPieces pieces = ContourPieces::overlapping);
+
+/// Memory of contour_distance(), to be used again. One a thread.
+class ContourScratch {
+ public:
+  ContourScratch();
+  ~ContourScratch();
+  ContourScratch(ContourScratch&&) noexcept;
+  struct Buffers;
+  Buffers& buffers() { return *buffers_; }
+
+ private:
+  std::unique_ptr<Buffers> buffers_;
+};
+
+/// The same into rows that may hold others.
+void contour_distance(const PlateImage& plate, const PixelBox& box, double spread, double reach,
+                      ContourPieces pieces, ContourScratch& scratch, DistanceRows& out);
 
 /// Pixels around a box that have a say in its distances.
 int contour_halo(double spread, double reach);

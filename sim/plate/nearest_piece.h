@@ -2,6 +2,7 @@
 // How far the pixels of a box are from the nearest piece of contour. Internal to contour.cpp.
 #include "plate/contour.h"
 
+#include <algorithm>
 #include <bit>
 #include <cmath>
 #include <cstring>
@@ -27,16 +28,24 @@ class NearestPieces {
     bool inside;
   };
 
-  /// rows: of the box, only those that lie within the plate are meant.
-  NearestPieces(const PixelBox& box, double reach)
-      : box_(box),
-        around_(static_cast<int>(std::ceil(reach))),
-        lanes_((2 * around_ + kLanes) / kLanes),
-        margin_(2 * around_),
-        stride_(static_cast<std::size_t>(margin_ + box.width + margin_ + kLanes)),
-        squared_(stride_ * static_cast<std::size_t>(box.rows), static_cast<float>(reach * reach)),
-        touched_(static_cast<std::size_t>(box.rows)),
-        offsets_(static_cast<std::size_t>(lanes_)) {
+  /// Forgets all pieces and means another box. Rows outside the plate are never near anything: of the box
+  /// only rows from y_begin to y_end - 1 are.
+  void start(const PixelBox& box, double reach, int y_begin, int y_end) {
+    box_ = box;
+    y_begin_ = std::max(box.y0, y_begin);
+    y_end_ = std::min(box.y0 + box.rows, y_end);
+    reach2_ = static_cast<float>(reach * reach);
+    around_ = static_cast<int>(std::ceil(reach));
+    lanes_ = (2 * around_ + kLanes) / kLanes;
+    margin_ = 2 * around_;
+    stride_ = static_cast<std::size_t>(margin_ + box.width + margin_ + kLanes);
+    blocks_ = near_blocks(box.width);
+    const std::size_t rows = static_cast<std::size_t>(box.rows);
+    squared_.resize(stride_ * rows);
+    touched_.assign(rows, 0);
+    near_.assign(blocks_ * rows, 0);
+    owns_.clear();
+    offsets_.resize(static_cast<std::size_t>(lanes_));
     // Beyond the neighbourhood a lane is nowhere near.
     constexpr float kFar = 1e6F;
     for (int i = 0; i < lanes_ * kLanes; ++i)
@@ -49,9 +58,9 @@ class NearestPieces {
     const int cx = nearest(piece.x), cy = nearest(piece.y);
     if (cx < box_.x0 - around_ || cx >= box_.x0 + box_.width + around_) return;
     const Near near(piece, cx, cy);
-    const int from = std::max(cy - around_, box_.y0), to = std::min(cy + around_, box_.y0 + box_.rows - 1);
+    const int from = std::max(cy - around_, y_begin_), to = std::min(cy + around_, y_end_ - 1);
     for (int y = from; y <= to; ++y) {
-      touched_[static_cast<std::size_t>(y - box_.y0)] = 1;
+      touch(y, cx - around_, cx + around_);
       float* row = squared_.data() + place(cx - around_, y);
       const float down = static_cast<float>(y - cy) - near.y;
       for (int i = 0; i < lanes_; ++i, row += kLanes) {
@@ -67,15 +76,15 @@ class NearestPieces {
   /// Into this pixel alone, which need not be in the box.
   void enter_into(const ContourPiece& piece, int x, int y) {
     if (!in_box(x, y)) return;
-    const float far = own_squared(piece, x, y);
+    touch(y, x, x);
     float& least = squared_[place(x, y)];
-    if (far < least) least = far;
-    touched_[static_cast<std::size_t>(y - box_.y0)] = 1;
+    least = std::min(least, own_squared(piece, x, y));
   }
 
   /// The piece, entered before, was read from this pixel, which need not be in the box.
   void own(const ContourPiece& piece, int x, int y) {
     if (!in_box(x, y)) return;
+    touch(y, x, x);
     const float squared = own_squared(piece, x, y);
     const bool inside = (x - piece.x) * piece.nx + (y - piece.y) * piece.ny < 0;
     owns_.push_back({static_cast<std::size_t>(y - box_.y0) * static_cast<std::size_t>(box_.width) +
@@ -83,16 +92,18 @@ class NearestPieces {
                      squared, inside});
   }
 
-  /// Squared distances of a row's pixels, reach * reach where nothing is nearer.
+  /// Squared distances of a row's pixels, not less than reach * reach where nothing is near; only where
+  /// near() is set.
   const float* row(int y) const { return squared_.data() + place(box_.x0, y); }
-  bool touched(int y) const { return touched_[static_cast<std::size_t>(y - box_.y0)] != 0; }
-  /// Those pixels whose own piece is the nearest.
+  /// One a block of a row, as DistanceRows::near.
+  std::vector<std::uint8_t>& near() { return near_; }
+  /// work(own, whether its own piece is the nearest).
   template <class Work>
   void for_each_own(const Work& work) const {
     const std::size_t width = static_cast<std::size_t>(box_.width);
     for (const Own& own : owns_) {
       const int y = box_.y0 + static_cast<int>(own.at / width);
-      if (row(y)[own.at % width] == own.squared) work(own);
+      work(own, row(y)[own.at % width] == own.squared);
     }
   }
 
@@ -121,6 +132,17 @@ class NearestPieces {
     float x, y, nx, ny, half;
   };
 
+  /// Columns x_from .. x_to of a row, or what of them lies in the box, are near something.
+  void touch(int y, int x_from, int x_to) {
+    const std::size_t r = static_cast<std::size_t>(y - box_.y0);
+    if (touched_[r] == 0) {
+      touched_[r] = 1;
+      std::fill_n(squared_.begin() + static_cast<std::ptrdiff_t>(r * stride_), stride_, reach2_);
+    }
+    const int from = std::max(x_from - box_.x0, 0), to = std::min(x_to - box_.x0, box_.width - 1);
+    for (int block = from / kNearBlock; block <= to / kNearBlock; ++block)
+      near_[r * blocks_ + static_cast<std::size_t>(block)] = 1;
+  }
   float own_squared(const ContourPiece& piece, int x, int y) const {
     const int cx = nearest(piece.x), cy = nearest(piece.y);
     const Near near(piece, cx, cy);
@@ -128,17 +150,18 @@ class NearestPieces {
     return near.squared(right, static_cast<float>(y - cy) - near.y)[0];
   }
   bool in_box(int x, int y) const {
-    return y >= box_.y0 && y < box_.y0 + box_.rows && x >= box_.x0 && x < box_.x0 + box_.width;
+    return y >= y_begin_ && y < y_end_ && x >= box_.x0 && x < box_.x0 + box_.width;
   }
   std::size_t place(int x, int y) const {
     return static_cast<std::size_t>(y - box_.y0) * stride_ + static_cast<std::size_t>(margin_ + x - box_.x0);
   }
 
-  const PixelBox box_;
-  const int around_, lanes_, margin_;
-  const std::size_t stride_;
-  std::vector<float> squared_;
-  std::vector<std::uint8_t> touched_;
+  PixelBox box_;
+  int y_begin_ = 0, y_end_ = 0, around_ = 0, lanes_ = 0, margin_ = 0;
+  float reach2_ = 0;
+  std::size_t stride_ = 0, blocks_ = 0;
+  std::vector<float> squared_;  ///< rows not touched hold anything
+  std::vector<std::uint8_t> touched_, near_;
   std::vector<Lanes> offsets_;
   std::vector<Own> owns_;
 };

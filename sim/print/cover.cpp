@@ -30,6 +30,29 @@ int code_value(const PlateImage& image, int x, int y) {
   return image.bits == 8 ? image.ink8[i] : image.ink16[i];
 }
 
+/// Whose rows these are; what they hold of covers may be anything yet.
+void start(const PixelBox& box, bool field, CoverRows& out) {
+  out.width = box.width;
+  out.rows = box.rows;
+  out.x0 = box.x0;
+  out.y0 = box.y0;
+  out.cover.resize(static_cast<std::size_t>(box.width) * static_cast<std::size_t>(box.rows));
+  if (!field) return;
+  out.distance.clear();
+  out.tint.clear();
+  out.near.clear();
+}
+
+/// True if sixteen samples are one value.
+template <class Sample>
+bool alike(const Sample* v) {
+  constexpr std::size_t kWords = kNearBlock * sizeof(Sample) / sizeof(std::uint64_t);
+  std::uint64_t words[kWords], first = v[0];
+  for (std::size_t bits = 8 * sizeof(Sample); bits < 64; bits *= 2) first |= first << bits;
+  std::memcpy(words, v, sizeof words);
+  return std::all_of(words, words + kWords, [&](std::uint64_t w) { return w == first; });
+}
+
 }  // namespace
 
 PlateCover::PlateCover(const PlateImage& image, double ppi, const CoverSettings& settings)
@@ -64,15 +87,31 @@ PlateCover::PlateCover(const PlateImage& image, double ppi, const CoverSettings&
   map_[3] = c / (1 + o.stretch_y);
 }
 
-CoverRows PlateCover::sharp(const PixelBox& box) const {
-  CoverRows out{box.width, box.y0, box.rows, {}, {}, {}, box.x0};
-  const std::size_t width = static_cast<std::size_t>(box.width);
-  out.cover.resize(width * box.rows);
+/// Film to print, tints alone.
+template <class Sample>
+void PlateCover::tone_row(const Sample* v, std::size_t width, std::uint16_t* cover) const {
+  std::size_t x = 0;
+  for (; x + kNearBlock <= width; x += kNearBlock) {
+    if (alike(v + x)) {
+      std::fill_n(cover + x, kNearBlock, tone_[v[x]]);
+    } else {
+      for (std::size_t i = x; i < x + kNearBlock; ++i) cover[i] = tone_[v[i]];
+    }
+  }
+  for (; x < width; ++x) cover[x] = tone_[v[x]];
+}
+
+void PlateCover::sharp(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const {
+  start(box, settings_.field, out);
+  const std::size_t width = static_cast<std::size_t>(box.width), blocks = near_blocks(box.width);
   const auto tones = [&](const auto& ink) {
-    for (int y = std::max(box.y0, 0); y < std::min(box.y0 + box.rows, image_.height); ++y) {
-      const auto* v = ink.data() + static_cast<std::size_t>(y) * image_.width + box.x0;
+    for (int y = box.y0; y < box.y0 + box.rows; ++y) {
       std::uint16_t* c = out.cover.data() + static_cast<std::size_t>(y - box.y0) * width;
-      for (std::size_t x = 0; x < width; ++x) c[x] = tone_[v[x]];
+      if (y < 0 || y >= image_.height) {
+        std::fill_n(c, width, std::uint16_t{0});
+      } else {
+        tone_row(ink.data() + static_cast<std::size_t>(y) * image_.width + box.x0, width, c);
+      }
     }
   };
   if (image_.bits == 8) {
@@ -80,19 +119,24 @@ CoverRows PlateCover::sharp(const PixelBox& box) const {
   } else {
     tones(image_.ink16);
   }
-  if (settings_.field) return out;
-  DistanceRows d = contour_distance(image_, box, spread_px_, reach_px_);
+  if (settings_.field) return;
+  DistanceRows& d = scratch.distance;
+  contour_distance(image_, box, spread_px_, reach_px_, ContourPieces::overlapping, scratch.contour, d);
   const auto reach = static_cast<float>(reach_px_);
-  std::vector<std::uint8_t> near(d.distance.size());
-  for (std::size_t i = 0; i < near.size(); ++i) {
-    d.distance[i] = d.tint[i] ? reach : d.distance[i];
-    near[i] = std::abs(d.distance[i]) < reach;
-  }
-  for_each_flag(near.data(), near.size(),
-                [&](std::size_t i) { out.cover[i] = to_cover(0.5 - static_cast<double>(d.distance[i])); });
-  out.distance = std::move(d.distance);
-  out.tint = std::move(d.tint);
-  return out;
+  for_each_flag(d.near.data(), d.near.size(), [&](std::size_t block) {
+    const std::size_t first = block / blocks * width + block % blocks * kNearBlock;
+    const std::size_t end = std::min(first + kNearBlock, (block / blocks + 1) * width);
+    for (std::size_t i = first; i < end; ++i) {
+      d.distance[i] = d.tint[i] ? reach : d.distance[i];
+      const float share = std::clamp(0.5F - d.distance[i], 0.0F, 1.0F);
+      const auto cover =
+          static_cast<std::uint16_t>(static_cast<int>(share * static_cast<float>(kFull) + 0.5F));
+      out.cover[i] = std::abs(d.distance[i]) < reach ? cover : out.cover[i];
+    }
+  });
+  out.distance.swap(d.distance);
+  out.tint.swap(d.tint);
+  out.near.swap(d.near);
 }
 
 void PlateCover::blur(const CoverRows& in, CoverRows& out) const {
@@ -136,15 +180,13 @@ void PlateCover::blur(const CoverRows& in, CoverRows& out) const {
   }
 }
 
-CoverRows PlateCover::unshifted(const PixelBox& box) const {
-  if (kernel_.empty()) return sharp(box);
+void PlateCover::unshifted(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const {
+  if (kernel_.empty()) return sharp(box, scratch, out);
   const int half = static_cast<int>(kernel_.size()) - 1;
   const int left = std::max(0, box.x0 - half), right = std::min(image_.width, box.x0 + box.width + half);
-  const CoverRows in = sharp({left, box.y0 - half, right - left, box.rows + 2 * half});
-  CoverRows out{box.width, box.y0, box.rows, {}, {}, {}, box.x0};
-  out.cover.resize(static_cast<std::size_t>(box.width) * box.rows);
-  blur(in, out);
-  return out;
+  sharp({left, box.y0 - half, right - left, box.rows + 2 * half}, scratch, scratch.sharp);
+  start(box, true, out);
+  blur(scratch.sharp, out);
 }
 
 /// Plate pixels that a box of the print is made from; may lie outside the plate.
@@ -193,20 +235,28 @@ std::optional<std::uint16_t> PlateCover::even_cover(const PixelBox& box) const {
 CoverRows PlateCover::rows(int y0, int rows) const { return box({0, y0, image_.width, rows}); }
 
 CoverRows PlateCover::box(const PixelBox& box) const {
+  CoverScratch scratch;
+  CoverRows out;
+  this->box(box, scratch, out);
+  return out;
+}
+
+void PlateCover::box(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const {
   KIRTLE_CHECK(box.x0, >=, 0);
   KIRTLE_CHECK(box.x0 + box.width, <=, image_.width);
-  if (settings_.offset.is_zero()) return unshifted(box);
+  if (settings_.offset.is_zero()) return unshifted(box, scratch, out);
   PixelBox from = source_box(box);
   const int right = std::clamp(from.x0 + from.width, 1, image_.width);
   from.x0 = std::clamp(from.x0, 0, image_.width - 1);
   from.width = right - from.x0;
-  const CoverRows source = unshifted(from);
+  CoverRows& source = scratch.unshifted;
+  unshifted(from, scratch, source);
   const auto reach = static_cast<float>(reach_px_);
-  CoverRows out{box.width, box.y0, box.rows, {}, {}, {}, box.x0};
-  out.cover.resize(static_cast<std::size_t>(box.width) * box.rows);
-  if (!source.distance.empty()) {
+  start(box, settings_.field, out);
+  if (!settings_.field) {
     out.distance.assign(out.cover.size(), reach);
     out.tint.assign(out.cover.size(), 0);
+    out.near.assign(near_blocks(box.width) * static_cast<std::size_t>(box.rows), 0);
   }
   for (int y = 0; y < box.rows; ++y) {
     for (int x = 0; x < box.width; ++x) {
@@ -234,11 +284,12 @@ CoverRows PlateCover::box(const PixelBox& box) const {
       if (near && !tinted) {
         cover = kFull * std::clamp(0.5 - distance, 0.0, 1.0);
         out.distance[o] = static_cast<float>(distance);
+        out.near[static_cast<std::size_t>(y) * near_blocks(box.width) +
+                 static_cast<std::size_t>(x / kNearBlock)] = 1;
       }
       out.cover[o] = static_cast<std::uint16_t>(std::lround(cover));
     }
   }
-  return out;
 }
 
 double PlateCover::cover_at(int x, int y) const {

@@ -29,6 +29,15 @@ struct CoverRows {
   std::vector<float> distance;     ///< to the printed contour in pixels, negative inside; empty for a field
   std::vector<std::uint8_t> tint;  ///< 1 where the cover is a tint's, not a contour's; empty for a field
   int x0 = 0;                      ///< of the first column, where not the whole width is meant
+  std::vector<std::uint8_t>
+      near;  ///< near_blocks(width) a row: 0 where a block is beyond reach; empty for a field
+};
+
+/// Memory of PlateCover::box(), to be used again. One a thread.
+struct CoverScratch {
+  ContourScratch contour;
+  DistanceRows distance;
+  CoverRows sharp, unshifted;
 };
 
 /// A pixel whose contour is nearer than this is cut by it.
@@ -46,6 +55,8 @@ class PlateCover {
   CoverRows rows(int y0, int rows) const;
   /// The same for a box whose columns lie within the print: the same values.
   CoverRows box(const PixelBox& box) const;
+  /// The same into rows that may hold others.
+  void box(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const;
   /// The one cover (0..65535) of all pixels of a box, if film of one value lies there and around it, so that
   /// no contour is near. Nothing is said of other boxes, be they even or not.
   std::optional<std::uint16_t> even_cover(const PixelBox& box) const;
@@ -71,8 +82,10 @@ class PlateCover {
   double reach_px() const { return reach_px_; }
 
  private:
-  CoverRows unshifted(const PixelBox& box) const;
-  CoverRows sharp(const PixelBox& box) const;
+  void unshifted(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const;
+  void sharp(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const;
+  template <class Sample>
+  void tone_row(const Sample* v, std::size_t width, std::uint16_t* cover) const;
   PixelBox source_box(const PixelBox& box) const;
   void blur(const CoverRows& in, CoverRows& out) const;
 

@@ -23,7 +23,7 @@ class BoxRows {
       : box_(box),
         height_(height),
         wide_(static_cast<std::size_t>(box.width)),
-        lead_(uneven.front().rows.x0 < box.x0 ? 1 : 0),
+        lead_(uneven.front().rows->x0 < box.x0 ? 1 : 0),
         cover_(cover),
         uneven_(uneven),
         mixer_(mixer) {}
@@ -31,7 +31,7 @@ class BoxRows {
   void render(int row, XYZf* to) {
     to_ = to;
     row_ = row + 1;
-    first_ = static_cast<std::size_t>(row_) * static_cast<std::size_t>(uneven_.front().rows.width) + lead_;
+    first_ = static_cast<std::size_t>(row_) * static_cast<std::size_t>(uneven_.front().rows->width) + lead_;
     survey();
     bool in_run = false;
     std::size_t run_from = 0;
@@ -62,14 +62,10 @@ class BoxRows {
     std::fill_n(cut_.begin(), wide_, std::uint16_t{0});
     std::fill_n(other_.begin(), wide_, std::uint16_t{0});
     for (std::size_t u = 0; u < uneven_.size(); ++u) {
-      const std::uint16_t* c = uneven_[u].rows.cover.data() + first_;
+      const std::uint16_t* c = uneven_[u].rows->cover.data() + first_;
       for (std::size_t x = 1; x < wide_; ++x)
         other_[x] = static_cast<std::uint16_t>(other_[x] | (c[x] ^ c[x - 1]));
-      if (uneven_[u].rows.distance.empty()) continue;
-      const float* d = uneven_[u].rows.distance.data() + first_;
-      const auto bit = static_cast<std::uint16_t>(1u << u);
-      for (std::size_t x = 0; x < wide_; ++x)
-        cut_[x] = static_cast<std::uint16_t>(cut_[x] | (std::abs(d[x]) < kEdgeHalfWidth ? bit : 0));
+      find_cuts(*uneven_[u].rows, static_cast<std::uint16_t>(1u << u));
     }
     fresh_[0] = kAlone;
     for (std::size_t x = 1; x < wide_; ++x) fresh_[x] = (cut_[x] | cut_[x - 1] | other_[x]) != 0;
@@ -87,6 +83,19 @@ class BoxRows {
     }
   }
 
+  void find_cuts(const CoverRows& rows, std::uint16_t bit) {
+    if (rows.distance.empty()) return;
+    const float* d = rows.distance.data() + first_;
+    const std::size_t blocks = near_blocks(rows.width);
+    for_each_flag(rows.near.data() + static_cast<std::size_t>(row_) * blocks, blocks, [&](std::size_t block) {
+      const std::size_t column = block * kNearBlock;
+      const std::size_t from = column > lead_ ? column - lead_ : 0;
+      const std::size_t to = std::min(column + kNearBlock - lead_, wide_);
+      for (std::size_t x = from; x < to; ++x)
+        cut_[x] = static_cast<std::uint16_t>(cut_[x] | (std::abs(d[x]) < kEdgeHalfWidth ? bit : 0));
+    });
+  }
+
   /// Sixteen neighbours without an edge, in the cell in which each plate that is between none and solid in
   /// any of them is fractional: its form holds to both ends. False if there is none.
   bool mix_group(std::size_t x) {
@@ -96,7 +105,7 @@ class BoxRows {
       solid |= static_cast<std::uint32_t>(cover_[p] == 65535) << p;
     }
     for (const Uneven& u : uneven_) {
-      const std::uint16_t* c = u.rows.cover.data() + first_ + x;
+      const std::uint16_t* c = u.rows->cover.data() + first_ + x;
       std::uint16_t low = c[0], high = c[0];
       for (std::size_t i = 1; i < kFormLanes; ++i) {
         low = std::min(low, c[i]);
@@ -117,7 +126,7 @@ class BoxRows {
       if (!(fractional >> p & 1u)) continue;
       float* share = lanes.share[lane++];
       if (u < uneven_.size() && uneven_[u].plate == p) {
-        const std::uint16_t* c = uneven_[u].rows.cover.data() + first_ + x;
+        const std::uint16_t* c = uneven_[u].rows->cover.data() + first_ + x;
         for (std::size_t i = 0; i < kFormLanes; ++i) share[i] = static_cast<float>(c[i]) * kFormShare;
       } else {
         std::fill_n(share, kFormLanes, static_cast<float>(cover_[p]) * kFormShare);
@@ -132,7 +141,7 @@ class BoxRows {
   void mix_pixel(std::size_t x) {
     const std::size_t i = first_ + x;
     Tuple cover = cover_;
-    for (const Uneven& u : uneven_) cover[u.plate] = u.rows.cover[i];
+    for (const Uneven& u : uneven_) cover[u.plate] = u.rows->cover[i];
     const auto mix = [&](const Tuple& t) { return to_double(mixer_.mix(t.data())); };
     if (cut_[x] == 0) {
       mixer_.put(cover.data(), to_ + x);
@@ -150,8 +159,8 @@ class BoxRows {
       for (std::size_t u = 0; u < uneven_.size(); ++u) {
         if (!(cut_[x] >> u & 1u)) continue;
         float gx = 0, gy = 0;
-        slope(uneven_[u].rows, height_, static_cast<int>(x + lead_), row_, gx, gy);
-        masks[count] = points_inside(uneven_[u].rows.distance[i], gx, gy);
+        slope(*uneven_[u].rows, height_, static_cast<int>(x + lead_), row_, gx, gy);
+        masks[count] = points_inside(uneven_[u].rows->distance[i], gx, gy);
         edges[count++] = uneven_[u].plate;
       }
       to_[x] = to_float(mix_cut<XYZ>(std::span(edges).first(count), masks, cover, mix));

@@ -20,7 +20,7 @@ constexpr int kMostBoxColumns = 512;
 /// columns that the print does not have.
 struct Uneven {
   int plate = 0;
-  CoverRows rows;
+  const CoverRows* rows = nullptr;
 };
 
 /// Colours of a box into out, whose rows lie `stride` apart. cover: of the plates that are the same all over

@@ -39,7 +39,10 @@ PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<Plat
   }
 }
 
-void PrintRenderer::xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out) const {
+RenderWorker::RenderWorker(const OverprintTable& table)
+    : mixer(table), rows(static_cast<std::size_t>(table.plates())) {}
+
+void PrintRenderer::xyz_rows(int y0, int rows, RenderWorker& worker, std::span<XYZf> out) const {
   const std::size_t width = static_cast<std::size_t>(width_);
   KIRTLE_CHECK(out.size(), ==, width * rows);
   // Side by side, cells in which no plate changes, and boxes of those in which some do.
@@ -54,6 +57,7 @@ void PrintRenderer::xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out
       if (!here) all_even[static_cast<std::size_t>(cell)] = false;
     }
   }
+  std::vector<detail::Uneven> uneven;
   for (int from = 0; from < cells;) {
     int to = from + 1;
     while (!all_even[static_cast<std::size_t>(from)] && to < cells &&
@@ -62,7 +66,7 @@ void PrintRenderer::xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out
     }
     const PixelBox box = box_of(from, to, y0, rows);
     detail::Tuple cover{};
-    std::vector<detail::Uneven> uneven;
+    uneven.clear();
     for (std::size_t p = 0; p < covers_.size(); ++p) {
       const auto in_cell = [&](int cell) {
         return even[static_cast<std::size_t>(cell) * covers_.size() + p];
@@ -72,10 +76,11 @@ void PrintRenderer::xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out
       if (same) {
         cover[p] = *in_cell(from);
       } else {
-        uneven.push_back({static_cast<int>(p), covers_[p].box(with_border(box))});
+        covers_[p].box(with_border(box), worker.scratch, worker.rows[p]);
+        uneven.push_back({static_cast<int>(p), &worker.rows[p]});
       }
     }
-    detail::render_box(box, height_, cover, uneven, mixer, out.data() + box.x0, width);
+    detail::render_box(box, height_, cover, uneven, worker.mixer, out.data() + box.x0, width);
     from = to;
   }
 }
@@ -168,8 +173,8 @@ void PrintRenderer::render_bands(unsigned threads, const Progress& progress,
                                  const std::function<void(int, int)>& done) const {
   if (threads == 0) threads = default_threads();
   const std::size_t width = static_cast<std::size_t>(width_);
-  std::vector<Mixer> mixers;
-  for (unsigned t = 0; t < threads; ++t) mixers.emplace_back(table_);
+  std::vector<RenderWorker> workers;
+  for (unsigned t = 0; t < threads; ++t) workers.emplace_back(table_);
   std::vector<std::vector<XYZf>> tiles(threads, std::vector<XYZf>(width * kTileRows));
   const int band = band_rows(threads);
   for (int first = 0; first < height_; first += band) {
@@ -178,7 +183,7 @@ void PrintRenderer::render_bands(unsigned threads, const Progress& progress,
     parallel_for(count, threads, [&](std::size_t item, unsigned worker) {
       const int y0 = first + static_cast<int>(item) * kTileRows, rows = std::min(kTileRows, end - y0);
       const std::span<XYZf> xyz(tiles[worker].data(), width * static_cast<std::size_t>(rows));
-      xyz_rows(y0, rows, mixers[worker], xyz);
+      xyz_rows(y0, rows, workers[worker], xyz);
       work(worker, y0, rows, xyz);
     });
     done(first, end - first);

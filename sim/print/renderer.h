@@ -15,6 +15,14 @@
 
 namespace kirtle {
 
+/// What a thread that renders keeps from row to row. One a thread.
+struct RenderWorker {
+  explicit RenderWorker(const OverprintTable& table);
+  Mixer mixer;
+  CoverScratch scratch;
+  std::vector<CoverRows> rows;  ///< one a plate
+};
+
 class PrintRenderer {
  public:
   /// covers: one a plate of the table, in its order, all of one size. Both must outlive this.
@@ -23,8 +31,8 @@ class PrintRenderer {
   int width() const { return width_; }
   int height() const { return height_; }
 
-  /// Rows y0 .. y0 + rows - 1 at plate resolution into out (rows * width). One Mixer a thread.
-  void xyz_rows(int y0, int rows, Mixer& mixer, std::span<XYZf> out) const;
+  /// Rows y0 .. y0 + rows - 1 at plate resolution into out (rows * width).
+  void xyz_rows(int y0, int rows, RenderWorker& worker, std::span<XYZf> out) const;
 
   /// One pixel in double, from the plates up, nothing cached: the slow twin.
   Spectrum reflectance_at(int x, int y) const;

@@ -66,10 +66,10 @@ PrintPixels print_pixels(const Prediction& prediction, const InkBox& box, double
   if (scale < 1) {
     renderer.render(scale, threads, {}, take);
   } else {  // no other rows are worked out
-    Mixer mixer(prediction.model().table);
+    RenderWorker worker(prediction.model().table);
     std::vector<XYZf> row(static_cast<std::size_t>(width));
     for (int y = cut.y0; y < cut.y1; ++y) {
-      renderer.xyz_rows(y, 1, mixer, row);
+      renderer.xyz_rows(y, 1, worker, row);
       take(y, 1, row);
     }
   }

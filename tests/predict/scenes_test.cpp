@@ -29,7 +29,7 @@ TEST_P(SceneTest, FastEqualsSlowAtRandomPixels) {
   EXPECT_TRUE(notes.all().empty()) << to_string(notes.all().front());
   const PrintRenderer& renderer = prediction.renderer();
   const XYZ white = prediction.model().table.weights().white;
-  Mixer mixer(prediction.model().table);
+  RenderWorker worker(prediction.model().table);
   std::vector<XYZf> row(static_cast<std::size_t>(renderer.width()));
   double worst = 0;
   int inked = 0;
@@ -38,7 +38,7 @@ TEST_P(SceneTest, FastEqualsSlowAtRandomPixels) {
   const Lab shirt = lab_from_xyz(prediction.model().table.mix(none), white);
   for (int r = 0; r < 30; ++r) {
     const int y = static_cast<int>(hashed(seed++) % static_cast<std::uint32_t>(renderer.height()));
-    renderer.xyz_rows(y, 1, mixer, row);
+    renderer.xyz_rows(y, 1, worker, row);
     for (int i = 0; i < 12; ++i) {
       int x = static_cast<int>(hashed(seed++) % row.size());
       // Half of the pixels where something changes, so that edges and tints are met.

@@ -156,10 +156,10 @@ TEST(Renderer, ValuesDoNotDependOnThreadsOrTiles) {
   const std::vector<XYZf> one = print.render(1, 1), three = print.render(1, 3);
   ASSERT_EQ(one.size(), three.size());
   EXPECT_EQ(std::memcmp(one.data(), three.data(), one.size() * sizeof(XYZf)), 0);
-  Mixer mixer(print.table);
+  RenderWorker worker(print.table);
   std::vector<XYZf> row(kWidth);
   for (int y = 0; y < kHeight; ++y) {
-    print.renderer->xyz_rows(y, 1, mixer, row);
+    print.renderer->xyz_rows(y, 1, worker, row);
     ASSERT_EQ(
         std::memcmp(row.data(), one.data() + static_cast<std::size_t>(y) * kWidth, kWidth * sizeof(XYZf)), 0)
         << y;

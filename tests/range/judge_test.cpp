@@ -31,7 +31,7 @@ TEST_F(Judge, DifferenceIsThatOfThePixels) {
   Scene away = home;
   away.shirt = m.shirt("navy-cotton");
   const Prediction a(home, m.plates), b(away, m.plates);
-  Mixer mix_a(a.model().table), mix_b(b.model().table);
+  RenderWorker work_a(a.model().table), work_b(b.model().table);
   const int w = a.renderer().width(), h = a.renderer().height();
   std::vector<XYZf> row_a(static_cast<std::size_t>(w)), row_b(row_a.size());
   const XYZ white = a.model().table.weights().white;
@@ -41,8 +41,8 @@ TEST_F(Judge, DifferenceIsThatOfThePixels) {
   };
   double sum = 0, weight = 0;
   for (int y = 0; y < h; ++y) {
-    a.renderer().xyz_rows(y, 1, mix_a, row_a);
-    b.renderer().xyz_rows(y, 1, mix_b, row_b);
+    a.renderer().xyz_rows(y, 1, work_a, row_a);
+    b.renderer().xyz_rows(y, 1, work_b, row_b);
     for (int x = 0; x < w; ++x) {
       const double inked = 1 - (1 - a.covers()[0].cover_at(x, y)) * (1 - a.covers()[1].cover_at(x, y));
       const auto i = static_cast<std::size_t>(x);

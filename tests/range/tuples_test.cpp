@@ -23,12 +23,12 @@ class Tuples : public Ranges {
     return out;
   }
   static XYZ mean_of_pixels(const Prediction& p) {
-    Mixer mixer(p.model().table);
+    RenderWorker worker(p.model().table);
     const int w = p.renderer().width(), h = p.renderer().height();
     std::vector<XYZf> row(static_cast<std::size_t>(w));
     XYZ out{};
     for (int y = 0; y < h; ++y) {
-      p.renderer().xyz_rows(y, 1, mixer, row);
+      p.renderer().xyz_rows(y, 1, worker, row);
       for (const XYZf& c : row)
         out = {out.x + static_cast<double>(c.x), out.y + static_cast<double>(c.y),
                out.z + static_cast<double>(c.z)};

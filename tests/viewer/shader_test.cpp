@@ -113,8 +113,8 @@ TEST_P(ShaderTest, ArmsLengthIsSims) {
         const std::vector<float> got = renderer.xyz();
         check_gl("the draw");
         std::vector<XYZf> rows(static_cast<std::size_t>(build.width()) * kRows), wanted;
-        Mixer mixer(build.prediction->model().table);
-        build.prediction->renderer().xyz_rows(y0, kRows, mixer, rows);
+        RenderWorker worker(build.prediction->model().table);
+        build.prediction->renderer().xyz_rows(y0, kRows, worker, rows);
         for (int y = 0; y < kRows; ++y) {
           const auto row = rows.begin() + static_cast<std::ptrdiff_t>(y) * build.width() + x0;
           wanted.insert(wanted.end(), row, row + kWidth);
