@@ -63,12 +63,35 @@ std::size_t alike(const float* xyz, std::size_t from, std::size_t count) {
   return to - from;
 }
 
+/// work(pixel) for each pixel that is not as the one before it.
+template <class Work>
+void for_each_change(std::span<const float> xyz, const Work& work) {
+  const std::size_t count = xyz.size() / 3;
+  for (std::size_t x = 0; x < count;) {
+    work(x);
+    ++x;
+    x += alike(xyz.data(), x, count);
+  }
+}
+
 template <class Code>
 void fill(Code* to, const Code* code, std::size_t pixels) {
-  for (int i = 0; i < 3; ++i) to[i] = code[i];
-  if (pixels == 1) return;
-  for (std::size_t done = 1; done < pixels; done *= 2)
-    std::memcpy(to + 3 * done, to, std::min(done, pixels - done) * 3 * sizeof(Code));
+  constexpr std::size_t kTogether = 16;
+  std::size_t done = 0;
+  if (pixels >= kTogether) {
+    Code many[3 * kTogether];
+    for (std::size_t i = 0; i < 3 * kTogether; ++i) many[i] = code[i % 3];
+    for (; done + kTogether <= pixels; done += kTogether) std::memcpy(to + 3 * done, many, sizeof many);
+  }
+  for (; done < pixels; ++done) {
+    for (std::size_t i = 0; i < 3; ++i) to[3 * done + i] = code[i];
+  }
+}
+
+/// here: of one colour, which `pixels` have.
+void count_run(const ClipReport& here, std::size_t pixels, ClipReport& report) {
+  report.clipped += here.clipped * pixels;
+  report.largest_de00 = std::max(report.largest_de00, here.largest_de00);
 }
 
 XYZ colour_at(const float* v) {
@@ -86,7 +109,9 @@ SrgbRows::SrgbRows(const XYZ& white, bool any_processor) : one_(white), avx2_(ha
   }
 }
 
-void SrgbRows::encode8(std::span<const float> xyz, std::span<std::uint8_t> codes, ClipReport* report) const {
+template <class ForEachBegin>
+void SrgbRows::encode_runs8(std::span<const float> xyz, std::span<std::uint8_t> codes, ClipReport* report,
+                            const ForEachBegin& for_each_begin) const {
   KIRTLE_CHECK(xyz.size(), ==, codes.size());
   const std::size_t count = xyz.size() / 3;
   Colours c{};
@@ -104,42 +129,52 @@ void SrgbRows::encode8(std::span<const float> xyz, std::span<std::uint8_t> codes
       if (c.border[i]) {
         ClipReport here;
         code = one_.encode8(colour_at(xyz.data() + 3 * from), report != nullptr ? &here : nullptr);
-        if (report != nullptr) {
-          report->clipped += here.clipped * pixels;
-          report->largest_de00 = std::max(report->largest_de00, here.largest_de00);
-        }
+        if (report != nullptr) count_run(here, pixels, *report);
       }
       fill(codes.data() + 3 * from, code.data(), pixels);
     }
     colours = 0;
   };
-  for (std::size_t x = 0; x < count;) {
+  for_each_begin([&](std::size_t x) {
     if (colours == kColours) flush(x);
     for (std::size_t k = 0; k < 3; ++k) c.in[k][colours] = xyz[3 * x + k];
     c.from[colours++] = static_cast<std::uint32_t>(x);
-    ++x;
-    x += alike(xyz.data(), x, count);
-  }
+  });
   flush(count);
   if (report != nullptr) report->colours += count;
 }
 
-void SrgbRows::encode16(std::span<const float> xyz, std::span<std::uint16_t> codes,
-                        ClipReport* report) const {
+template <class ForEachBegin>
+void SrgbRows::encode_runs16(std::span<const float> xyz, std::span<std::uint16_t> codes, ClipReport* report,
+                             const ForEachBegin& for_each_begin) const {
   KIRTLE_CHECK(xyz.size(), ==, codes.size());
   const std::size_t count = xyz.size() / 3;
-  for (std::size_t x = 0; x < count;) {
-    const std::size_t pixels = 1 + alike(xyz.data(), x + 1, count);
+  std::size_t from = 0;
+  const auto encode_to = [&](std::size_t end) {
+    if (end == from) return;
     ClipReport here;
-    const Rgb16 code = one_.encode16(colour_at(xyz.data() + 3 * x), report != nullptr ? &here : nullptr);
-    fill(codes.data() + 3 * x, code.data(), pixels);
-    if (report != nullptr) {
-      report->clipped += here.clipped * pixels;
-      report->largest_de00 = std::max(report->largest_de00, here.largest_de00);
-    }
-    x += pixels;
-  }
+    const Rgb16 code = one_.encode16(colour_at(xyz.data() + 3 * from), report != nullptr ? &here : nullptr);
+    fill(codes.data() + 3 * from, code.data(), end - from);
+    if (report != nullptr) count_run(here, end - from, *report);
+    from = end;
+  };
+  for_each_begin(encode_to);
+  encode_to(count);
   if (report != nullptr) report->colours += count;
+}
+
+void SrgbRows::encode8(std::span<const float> xyz, std::span<std::uint8_t> codes, ClipReport* report) const {
+  encode_runs8(xyz, codes, report, [xyz](const auto& work) { for_each_change(xyz, work); });
+}
+void SrgbRows::encode8(const ColourRuns& colours, std::span<std::uint8_t> codes, ClipReport* report) const {
+  encode_runs8(colours.xyz, codes, report, [&](const auto& work) { colours.for_each_begin(work); });
+}
+void SrgbRows::encode16(std::span<const float> xyz, std::span<std::uint16_t> codes,
+                        ClipReport* report) const {
+  encode_runs16(xyz, codes, report, [xyz](const auto& work) { for_each_change(xyz, work); });
+}
+void SrgbRows::encode16(const ColourRuns& colours, std::span<std::uint16_t> codes, ClipReport* report) const {
+  encode_runs16(colours.xyz, codes, report, [&](const auto& work) { colours.for_each_begin(work); });
 }
 
 }  // namespace kirtle

@@ -42,26 +42,20 @@ class Encoder {
     const std::size_t samples = width * static_cast<std::size_t>(channels());
     out.resize(samples * static_cast<std::size_t>(rows));
     parallel_for(static_cast<std::size_t>(rows), threads_, [&](std::size_t row, unsigned worker) {
-      encode(worker, xyz.subspan(row * width, width), std::span<Code>(out).subspan(row * samples, samples));
+      encode(worker, std::span<const float>(&xyz[row * width].x, 3 * width),
+             std::span<Code>(out).subspan(row * samples, samples));
     });
   }
 
-  /// Pixels by one of the threads.
-  template <class Code>
-  void encode(unsigned worker, std::span<const XYZf> xyz, std::span<Code> codes) {
-    const std::span<const float> floats(&xyz.data()->x, 3 * xyz.size());
-    if constexpr (sizeof(Code) == 1) {
-      if (icc_) {
-        icc_->convert8(floats, codes, &gamuts_[worker]);
-      } else {
-        srgb_.encode8(floats, codes, &clips_[worker]);
-      }
+  /// Pixels by one of the threads: std::span<const float> or ColourRuns.
+  template <class Colours, class Code>
+  void encode(unsigned worker, const Colours& colours, std::span<Code> codes) {
+    if (icc_) {
+      convert(all_of(colours), codes, &gamuts_[worker]);
+    } else if constexpr (sizeof(Code) == 1) {
+      srgb_.encode8(colours, codes, &clips_[worker]);
     } else {
-      if (icc_) {
-        icc_->convert16(floats, codes, &gamuts_[worker]);
-      } else {
-        srgb_.encode16(floats, codes, &clips_[worker]);
-      }
+      srgb_.encode16(colours, codes, &clips_[worker]);
     }
   }
 
@@ -76,6 +70,18 @@ class Encoder {
   }
 
  private:
+  static std::span<const float> all_of(std::span<const float> xyz) { return xyz; }
+  static std::span<const float> all_of(const ColourRuns& colours) {
+    colours.fill();
+    return colours.xyz;
+  }
+  void convert(std::span<const float> xyz, std::span<std::uint8_t> codes, GamutReport* report) const {
+    icc_->convert8(xyz, codes, report);
+  }
+  void convert(std::span<const float> xyz, std::span<std::uint16_t> codes, GamutReport* report) const {
+    icc_->convert16(xyz, codes, report);
+  }
+
   unsigned threads_;
   SrgbRows srgb_;
   std::optional<IccOutput> icc_, embedded_;
@@ -120,10 +126,10 @@ double write_rows(const Prediction& prediction, const PictureSettings& settings,
     codes.resize(samples * static_cast<std::size_t>(std::min(band, renderer.height())));
     renderer.render_bands(
         settings.threads, settings.progress,
-        [&](unsigned worker, int y0, int rows, std::span<const XYZf> xyz) {
-          encoder.encode(worker, xyz,
+        [&](unsigned worker, int y0, const ColourRuns& colours) {
+          encoder.encode(worker, colours,
                          std::span<Code>(codes).subspan(samples * static_cast<std::size_t>(y0 % band),
-                                                        samples * static_cast<std::size_t>(rows)));
+                                                        samples * static_cast<std::size_t>(colours.rows)));
         },
         [&](int, int rows) {
           write(std::span<const Code>(codes).first(samples * static_cast<std::size_t>(rows)));

@@ -28,34 +28,21 @@ class BoxRows {
         uneven_(uneven),
         mixer_(mixer) {}
 
-  void render(int row, XYZf* to) {
+  void render(int row, XYZf* to, std::uint64_t* begins) {
     to_ = to;
     row_ = row + 1;
     first_ = static_cast<std::size_t>(row_) * static_cast<std::size_t>(uneven_.front().rows->width) + lead_;
     survey();
-    bool in_run = false;
-    std::size_t run_from = 0;
-    const auto end_run = [&](std::size_t x) {
-      if (in_run) runs_.emplace_back(to + run_from, x - run_from);
-      in_run = false;
-    };
+    std::fill_n(begins, (wide_ + 63) / 64, std::uint64_t{0});
     for_each_flag(fresh_.data(), wide_, [&](std::size_t x) {
-      end_run(x);
-      if (fresh_[x] == kTogether) return;
-      mix_pixel(x);
-      in_run = true;
-      run_from = x;
+      const std::uint64_t pixels = fresh_[x] == kTogether ? (std::uint64_t{1} << kFormLanes) - 1 : 1;
+      begins[x / 64] |= pixels << (x % 64);
+      if (fresh_[x] == kAlone) mix_pixel(x);
     });
-    end_run(wide_);
-  }
-
-  /// Once all rows are rendered.
-  void finish() {
-    mixer_.settle();
-    for (const std::span<XYZf>& run : runs_) std::fill(run.begin() + 1, run.end(), run.front());
   }
 
  private:
+  static_assert(64 % kFormLanes == 0);
   static constexpr std::uint8_t kAlone = 1, kTogether = 2;  // of fresh_: with the fifteen to the right
 
   void survey() {
@@ -179,25 +166,17 @@ class BoxRows {
   std::array<std::uint16_t, kMostBoxColumns> cut_;    // which of the uneven plates cut the pixel
   std::array<std::uint16_t, kMostBoxColumns> other_;  // not 0: some cover differs from the left neighbour's
   std::array<std::uint8_t, kMostBoxColumns> fresh_;   // not 0: the colour is not the left neighbour's
-  std::vector<std::span<XYZf>> runs_;                 // of one colour, which the first pixel has
 };
 
 }  // namespace
 
 void render_box(const PixelBox& box, int height, Tuple cover, const std::vector<Uneven>& uneven, Mixer& mixer,
-                XYZf* out, std::size_t stride) {
-  if (uneven.empty()) {
-    XYZf xyz;
-    mixer.put(cover.data(), &xyz);
-    mixer.settle();
-    for (int row = 0; row < box.rows; ++row)
-      std::fill_n(out + static_cast<std::size_t>(row) * stride, box.width, xyz);
-    return;
-  }
+                const RunTarget& out) {
   for (const Uneven& u : uneven) cover[u.plate] = 0;
   BoxRows rows(box, height, cover, uneven, mixer);
-  for (int row = 0; row < box.rows; ++row) rows.render(row, out + static_cast<std::size_t>(row) * stride);
-  rows.finish();
+  for (std::size_t row = 0; row < static_cast<std::size_t>(box.rows); ++row)
+    rows.render(static_cast<int>(row), out.xyz + row * out.stride, out.begins + row * out.words);
+  mixer.settle();
 }
 
 }  // namespace kirtle::detail

@@ -23,10 +23,18 @@ struct Uneven {
   const CoverRows* rows = nullptr;
 };
 
-/// Colours of a box into out, whose rows lie `stride` apart. cover: of the plates that are the same all over
-/// it. height: of the print.
+/// Where the colours of a box go (light/colour_runs.h): xyz and begins are of its first pixel, which starts a
+/// word; rows are `stride` pixels and `words` apart.
+struct RunTarget {
+  XYZf* xyz = nullptr;
+  std::uint64_t* begins = nullptr;
+  std::size_t stride = 0, words = 0;
+};
+
+/// Colours of a box in which some plate is uneven. cover: of the plates that are the same all over it.
+/// height: of the print.
 void render_box(const PixelBox& box, int height, Tuple cover, const std::vector<Uneven>& uneven, Mixer& mixer,
-                XYZf* out, std::size_t stride);
+                const RunTarget& out);
 
 /// Area mean of a pixel cut by contours: masks holds for each of `edges` which of the 64 points lie inside
 /// it. mix(tuple) gives the colour of one side; Colour needs += and * double.

@@ -24,7 +24,8 @@ namespace {
 
 constexpr int kTileRows = 64;
 constexpr int kCellColumns = 64;  // for which it is found out whether a plate is the same all over them
-static_assert(kCellColumns % kFormLanes == 0 && detail::kMostBoxColumns % kCellColumns == 0);
+static_assert(kCellColumns == 64 /* a word of ColourRuns */ && kCellColumns % kFormLanes == 0 &&
+              detail::kMostBoxColumns % kCellColumns == 0);
 }  // namespace
 
 PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<PlateCover>& covers)
@@ -43,8 +44,17 @@ RenderWorker::RenderWorker(const OverprintTable& table)
     : mixer(table), rows(static_cast<std::size_t>(table.plates())) {}
 
 void PrintRenderer::xyz_rows(int y0, int rows, RenderWorker& worker, std::span<XYZf> out) const {
-  const std::size_t width = static_cast<std::size_t>(width_);
-  KIRTLE_CHECK(out.size(), ==, width * rows);
+  const ColourRuns colours = runs(y0, rows, worker);
+  KIRTLE_CHECK(3 * out.size(), ==, colours.xyz.size());
+  colours.fill();
+  std::copy_n(worker.xyz.begin(), out.size(), out.begin());
+}
+
+ColourRuns PrintRenderer::runs(int y0, int rows, RenderWorker& worker) const {
+  const std::size_t width = static_cast<std::size_t>(width_), words = ColourRuns::words(width_);
+  const std::size_t pixels = width * static_cast<std::size_t>(rows);
+  worker.xyz.resize(std::max(worker.xyz.size(), pixels));
+  worker.begins.resize(std::max(worker.begins.size(), words * static_cast<std::size_t>(rows)));
   // Side by side, cells in which no plate changes, and boxes of those in which some do.
   const int cells = (width_ + kCellColumns - 1) / kCellColumns;
   std::vector<std::optional<std::uint16_t>> even(static_cast<std::size_t>(cells) * covers_.size());
@@ -58,6 +68,7 @@ void PrintRenderer::xyz_rows(int y0, int rows, RenderWorker& worker, std::span<X
     }
   }
   std::vector<detail::Uneven> uneven;
+  std::optional<Tuple> before;  // of the cell before, if it is even
   for (int from = 0; from < cells;) {
     int to = from + 1;
     while (!all_even[static_cast<std::size_t>(from)] && to < cells &&
@@ -80,9 +91,30 @@ void PrintRenderer::xyz_rows(int y0, int rows, RenderWorker& worker, std::span<X
         uneven.push_back({static_cast<int>(p), &worker.rows[p]});
       }
     }
-    detail::render_box(box, height_, cover, uneven, worker.mixer, out.data() + box.x0, width);
+    const std::size_t x0 = static_cast<std::size_t>(box.x0);
+    const detail::RunTarget out{worker.xyz.data() + x0, worker.begins.data() + x0 / 64, width, words};
+    if (!uneven.empty()) {
+      detail::render_box(box, height_, cover, uneven, worker.mixer, out);
+      before.reset();
+    } else {
+      // One colour all over the cell: where the cell before has it, too, it goes on.
+      XYZf xyz;
+      if (cover != before) {
+        worker.mixer.put(cover.data(), &xyz);
+        worker.mixer.settle();
+      }
+      for (std::size_t row = 0; row < static_cast<std::size_t>(rows); ++row) {
+        out.begins[row * words] = cover != before;
+        if (cover != before) out.xyz[row * width] = xyz;
+      }
+      before = cover;
+    }
     from = to;
   }
+  return {width_,
+          rows,
+          {&worker.xyz.data()->x, 3 * pixels},
+          {worker.begins.data(), words * static_cast<std::size_t>(rows)}};
 }
 
 PixelBox PrintRenderer::box_of(int from_cell, int to_cell, int y0, int rows) const {
@@ -146,9 +178,10 @@ void PrintRenderer::render(double scale, unsigned threads, const Progress& progr
   std::vector<XYZf> small(static_cast<std::size_t>(width_out));
   std::vector<XYZf> band(width * static_cast<std::size_t>(std::min(band_rows(threads), height_)));
   int rows_out = 0;
-  const auto keep = [&](unsigned, int y0, int, std::span<const XYZf> xyz) {
-    std::copy(xyz.begin(), xyz.end(),
-              band.begin() + static_cast<std::ptrdiff_t>(width) * (y0 % band_rows(threads)));
+  const auto keep = [&](unsigned, int y0, const ColourRuns& colours) {
+    colours.fill();
+    std::copy(colours.xyz.begin(), colours.xyz.end(),
+              &band[width * static_cast<std::size_t>(y0 % band_rows(threads))].x);
   };
   render_bands(threads, progress, keep, [&](int y0, int rows) {
     const std::span<const XYZf> done(band.data(), width * static_cast<std::size_t>(rows));
@@ -169,22 +202,18 @@ int PrintRenderer::band_rows(unsigned threads) {
 }
 
 void PrintRenderer::render_bands(unsigned threads, const Progress& progress,
-                                 const std::function<void(unsigned, int, int, std::span<const XYZf>)>& work,
+                                 const std::function<void(unsigned, int, const ColourRuns&)>& work,
                                  const std::function<void(int, int)>& done) const {
   if (threads == 0) threads = default_threads();
-  const std::size_t width = static_cast<std::size_t>(width_);
   std::vector<RenderWorker> workers;
   for (unsigned t = 0; t < threads; ++t) workers.emplace_back(table_);
-  std::vector<std::vector<XYZf>> tiles(threads, std::vector<XYZf>(width * kTileRows));
   const int band = band_rows(threads);
   for (int first = 0; first < height_; first += band) {
     const int end = std::min(first + band, height_);
     const auto count = static_cast<std::size_t>((end - first + kTileRows - 1) / kTileRows);
     parallel_for(count, threads, [&](std::size_t item, unsigned worker) {
       const int y0 = first + static_cast<int>(item) * kTileRows, rows = std::min(kTileRows, end - y0);
-      const std::span<XYZf> xyz(tiles[worker].data(), width * static_cast<std::size_t>(rows));
-      xyz_rows(y0, rows, workers[worker], xyz);
-      work(worker, y0, rows, xyz);
+      work(worker, y0, runs(y0, rows, workers[worker]));
     });
     done(first, end - first);
     if (progress && !progress(static_cast<double>(end) / height_)) throw Cancelled();

@@ -6,6 +6,7 @@
 // of points, so that two plates that butt leave nothing between them that is not there. Tuples of coverage
 // that repeat are worked out once.
 #include "base/progress.h"
+#include "light/colour_runs.h"
 #include "print/cover.h"
 #include "print/mixer.h"
 
@@ -21,6 +22,8 @@ struct RenderWorker {
   Mixer mixer;
   CoverScratch scratch;
   std::vector<CoverRows> rows;  ///< one a plate
+  std::vector<XYZf> xyz;
+  std::vector<std::uint64_t> begins;
 };
 
 class PrintRenderer {
@@ -45,18 +48,19 @@ class PrintRenderer {
               const std::function<void(int y0, int rows, std::span<const XYZf> xyz)>& sink) const;
 
   /// The whole print at plate resolution, for work that can be done where the rows are made: work(worker, y0,
-  /// rows, xyz) in `threads` threads (0 = default_threads(); worker < threads), then done(y0, rows) in order,
+  /// colours) in `threads` threads (0 = default_threads(); worker < threads), then done(y0, rows) in order,
   /// from the top. Rows come in bands of at most band_rows(threads). Throws Cancelled.
-  void render_bands(
-      unsigned threads, const Progress& progress,
-      const std::function<void(unsigned worker, int y0, int rows, std::span<const XYZf> xyz)>& work,
-      const std::function<void(int y0, int rows)>& done) const;
+  void render_bands(unsigned threads, const Progress& progress,
+                    const std::function<void(unsigned worker, int y0, const ColourRuns& colours)>& work,
+                    const std::function<void(int y0, int rows)>& done) const;
   static int band_rows(unsigned threads);
 
   /// Size of the picture at a scale.
   static int scaled(int pixels, double scale);
 
  private:
+  /// Rows at plate resolution, in the worker's memory.
+  ColourRuns runs(int y0, int rows, RenderWorker& worker) const;
   PixelBox box_of(int from_cell, int to_cell, int y0, int rows) const;
   PixelBox with_border(const PixelBox& box) const;
 

@@ -22,9 +22,9 @@ void render_ours(const BenchPrint& print, const SrgbRows& srgb, unsigned threads
   std::vector<ClipReport> reports(threads);
   print.prediction.renderer().render_bands(
       threads, {},
-      [&](unsigned worker, int y0, int rows, std::span<const XYZf> xyz) {
-        srgb.encode8({&xyz.data()->x, row * static_cast<std::size_t>(rows)},
-                     {out + row * static_cast<std::size_t>(y0), row * static_cast<std::size_t>(rows)},
+      [&](unsigned worker, int y0, const ColourRuns& colours) {
+        srgb.encode8(colours,
+                     {out + row * static_cast<std::size_t>(y0), row * static_cast<std::size_t>(colours.rows)},
                      &reports[worker]);
       },
       [](int, int) {});

@@ -89,6 +89,36 @@ TEST(SrgbRows, SameCodesOnAnyProcessor) {
   EXPECT_EQ(here, anywhere);
 }
 
+TEST(SrgbRows, GivenWhereColoursBeginTheCodesAndCountsAreTheSame) {
+  std::vector<float> all = colours();
+  constexpr int kColumns = 997;  // rows that end within a word
+  const int rows = static_cast<int>(all.size() / 3) / kColumns;
+  all.resize(static_cast<std::size_t>(3 * rows * kColumns));
+  std::vector<float> sparse(all.size(), std::numeric_limits<float>::quiet_NaN());
+  std::vector<std::uint64_t> begins(static_cast<std::size_t>(rows) * ColourRuns::words(kColumns));
+  for (std::size_t i = 0; i < all.size() / 3; ++i) {
+    const std::size_t row = i / kColumns, x = i % kColumns;
+    if (x > 0 && std::equal(&all[3 * i], &all[3 * i] + 3, &all[3 * i - 3])) continue;
+    begins[row * ColourRuns::words(kColumns) + x / 64] |= std::uint64_t{1} << (x % 64);
+    std::copy_n(&all[3 * i], 3, &sparse[3 * i]);
+  }
+  const ColourRuns runs{kColumns, rows, sparse, begins};
+  std::vector<std::uint8_t> want8(all.size()), got8(all.size());
+  std::vector<std::uint16_t> want16(all.size()), got16(all.size());
+  ClipReport want, got;
+  SrgbRows(kWhite).encode8(all, want8, &want);
+  SrgbRows(kWhite).encode16(all, want16, &want);
+  SrgbRows(kWhite).encode8(runs, got8, &got);
+  SrgbRows(kWhite).encode16(runs, got16, &got);
+  EXPECT_EQ(got8, want8);
+  EXPECT_EQ(got16, want16);
+  EXPECT_EQ(got.clipped, want.clipped);
+  EXPECT_EQ(got.colours, want.colours);
+  EXPECT_EQ(got.largest_de00, want.largest_de00);
+  runs.fill();
+  EXPECT_EQ(sparse, all);
+}
+
 TEST(SrgbRows, WhatIsNotFiniteIsOurBug) {
   for (const float bad : {std::numeric_limits<float>::quiet_NaN(), std::numeric_limits<float>::infinity()}) {
     std::vector<float> row(9, 20.0F);
