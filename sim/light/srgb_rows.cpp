@@ -4,6 +4,7 @@
 #include "base/simd.h"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 #include <cstring>
 
@@ -76,16 +77,22 @@ void for_each_change(std::span<const float> xyz, const Work& work) {
 
 template <class Code>
 void fill(Code* to, const Code* code, std::size_t pixels) {
-  constexpr std::size_t kTogether = 16;
-  std::size_t done = 0;
-  if (pixels >= kTogether) {
-    Code many[3 * kTogether];
-    for (std::size_t i = 0; i < 3 * kTogether; ++i) many[i] = code[i % 3];
-    for (; done + kTogether <= pixels; done += kTogether) std::memcpy(to + 3 * done, many, sizeof many);
-  }
-  for (; done < pixels; ++done) {
-    for (std::size_t i = 0; i < 3; ++i) to[3 * done + i] = code[i];
-  }
+  for (std::size_t i = 0; i < 3 * pixels; ++i) to[i] = code[i % 3];
+}
+
+/// The same, sixteen pixels at a time: up to fifteen pixels after the last are written over, too, but none at
+/// or after `end`.
+void fill_over(std::uint8_t* to, const Rgb8& code, std::size_t pixels, const std::uint8_t* end) {
+  static_assert(std::endian::native == std::endian::little);
+  const std::uint64_t p =
+      code[0] | static_cast<std::uint64_t>(code[1]) << 8 | static_cast<std::uint64_t>(code[2]) << 16;
+  const std::uint64_t a = p | p << 24 | p << 48, b = p >> 16 | p << 8 | p << 32 | p << 56,
+                      c = p >> 8 | p << 16 | p << 40;
+  const std::uint64_t sixteen[6] = {a, b, c, a, b, c};
+  std::uint8_t* const last = to + 3 * pixels;
+  for (; to < last && static_cast<std::size_t>(end - to) >= sizeof sixteen; to += sizeof sixteen)
+    std::memcpy(to, sixteen, sizeof sixteen);
+  if (to < last) fill(to, code.data(), static_cast<std::size_t>(last - to) / 3);
 }
 
 /// here: of one colour, which `pixels` have.
@@ -131,7 +138,7 @@ void SrgbRows::encode_runs8(std::span<const float> xyz, std::span<std::uint8_t> 
         code = one_.encode8(colour_at(xyz.data() + 3 * from), report != nullptr ? &here : nullptr);
         if (report != nullptr) count_run(here, pixels, *report);
       }
-      fill(codes.data() + 3 * from, code.data(), pixels);
+      fill_over(codes.data() + 3 * from, code, pixels, codes.data() + codes.size());
     }
     colours = 0;
   };

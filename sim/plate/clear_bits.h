@@ -1,10 +1,10 @@
 #pragma once
 // Where in a plate a contour can start, found 64 pixels at a time: one bit a pixel. Internal to contour.cpp.
+#include "base/flags.h"
 #include "plate/contour.h"
 #include "plate/plate_samples.h"
 
 #include <algorithm>
-#include <cstring>
 #include <vector>
 
 namespace kirtle::detail {
@@ -76,21 +76,13 @@ class ClearBits {
  private:
   template <class Test>
   static std::uint64_t bits(const Sample* v, int count, const Test& test) {
-    std::uint64_t flags[8]{};  // one byte a pixel, 0 or 1
-    auto* flag = reinterpret_cast<std::uint8_t*>(flags);
+    std::uint8_t flags[64]{};  // 255 where true
     if (count == 64) {
-      for (int i = 0; i < 64; ++i) flag[i] = test(v[i]);
+      for (int i = 0; i < 64; ++i) flags[i] = test(v[i]) ? 255 : 0;
     } else {
-      for (int i = 0; i < count; ++i) flag[i] = test(v[i]);
+      for (int i = 0; i < count; ++i) flags[i] = test(v[i]) ? 255 : 0;
     }
-    std::uint64_t out = 0;
-    for (int i = 0; i < 8; ++i) {
-      // Eight bytes to eight bits: the product moves byte k's lowest bit to bit 56 + k.
-      std::uint64_t eight = 0;
-      std::memcpy(&eight, flag + 8 * i, 8);
-      out |= (eight * 0x0102040810204080ull >> 56) << (8 * i);
-    }
-    return out;
+    return top_bits(flags);
   }
 
   /// Pixels with a clear one at most i to the left and one at most j to the right, i + j = kLongestAcross

@@ -86,24 +86,26 @@ class Finder {
   void put_row(int y) {
     float* d = out_.distance.data() + place(out_.x0, y);
     std::uint8_t* t = out_.tint.data() + place(out_.x0, y);
+    // Held here, since a store of bytes may be to anything, for all that a compiler knows.
+    const int width = out_.width;
     const auto reach = static_cast<float>(out_.reach), spread = static_cast<float>(spread_);
     if (!on_plate(y)) {
-      std::fill_n(d, out_.width, reach);
-      std::fill_n(t, out_.width, std::uint8_t{0});
+      std::fill_n(d, width, reach);
+      std::fill_n(t, width, std::uint8_t{0});
       return;
     }
     const Sample* v = plate_.pointer_to(out_.x0, y);
     const auto lo = static_cast<Sample>(plate_.highest_none()),
                hi = static_cast<Sample>(plate_.least_solid());
-    for (int x = 0; x < out_.width; ++x) t[x] = v[x] > lo && v[x] < hi;
-    for (int x = 0; x < out_.width; ++x) d[x] = v[x] >= hi ? -reach : reach;
+    for (int x = 0; x < width; ++x) t[x] = v[x] > lo && v[x] < hi;
+    for (int x = 0; x < width; ++x) d[x] = v[x] >= hi ? -reach : reach;
     const float* squared = near_.row(y);
-    const std::size_t blocks = near_blocks(out_.width);
+    const std::size_t blocks = near_blocks(width);
     const std::uint8_t* near = near_.near().data() + static_cast<std::size_t>(y - out_.y0) * blocks;
     const auto half = static_cast<Sample>((plate_.max() + 1) / 2);
     for (std::size_t block = 0; block < blocks; ++block) {
       if (near[block] == 0) continue;
-      const int begin = static_cast<int>(block) * kNearBlock, end = std::min(begin + kNearBlock, out_.width);
+      const int begin = static_cast<int>(block) * kNearBlock, end = std::min(begin + kNearBlock, width);
       for (int x = begin; x < end; ++x) {
         const float far = std::sqrt(squared[x]);
         const float moved = (v[x] >= half ? -far : far) - spread;

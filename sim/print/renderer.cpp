@@ -57,16 +57,13 @@ ColourRuns PrintRenderer::runs(int y0, int rows, RenderWorker& worker) const {
   worker.begins.resize(std::max(worker.begins.size(), words * static_cast<std::size_t>(rows)));
   // Side by side, cells in which no plate changes, and boxes of those in which some do.
   const int cells = (width_ + kCellColumns - 1) / kCellColumns;
-  std::vector<std::optional<std::uint16_t>> even(static_cast<std::size_t>(cells) * covers_.size());
-  std::vector<bool> all_even(static_cast<std::size_t>(cells), true);
-  for (std::size_t p = 0; p < covers_.size(); ++p) {
-    for (int cell = 0; cell < cells; ++cell) {
-      const PixelBox box = box_of(cell, cell + 1, y0, rows);
-      auto& here = even[static_cast<std::size_t>(cell) * covers_.size() + p];
-      here = covers_[p].even_cover(with_border(box));
-      if (!here) all_even[static_cast<std::size_t>(cell)] = false;
-    }
-  }
+  std::vector<std::vector<std::optional<std::uint16_t>>> even(covers_.size());
+  for (auto& cells_of_plate : even) cells_of_plate.resize(static_cast<std::size_t>(cells));
+  for (std::size_t p = 0; p < covers_.size(); ++p) find_even(p, 0, cells, y0, rows, even[p]);
+  std::vector<bool> all_even(static_cast<std::size_t>(cells));
+  for (std::size_t cell = 0; cell < all_even.size(); ++cell)
+    all_even[cell] =
+        std::all_of(even.begin(), even.end(), [&](const auto& e) { return e[cell].has_value(); });
   std::vector<detail::Uneven> uneven;
   std::optional<Tuple> before;  // of the cell before, if it is even
   for (int from = 0; from < cells;) {
@@ -79,13 +76,11 @@ ColourRuns PrintRenderer::runs(int y0, int rows, RenderWorker& worker) const {
     detail::Tuple cover{};
     uneven.clear();
     for (std::size_t p = 0; p < covers_.size(); ++p) {
-      const auto in_cell = [&](int cell) {
-        return even[static_cast<std::size_t>(cell) * covers_.size() + p];
-      };
-      bool same = in_cell(from).has_value();
-      for (int cell = from + 1; same && cell < to; ++cell) same = in_cell(cell) == in_cell(from);
+      const auto begin = even[p].begin() + from, end = even[p].begin() + to;
+      const bool same =
+          begin->has_value() && std::all_of(begin, end, [&](const auto& e) { return e == *begin; });
       if (same) {
-        cover[p] = *in_cell(from);
+        cover[p] = **begin;
       } else {
         covers_[p].box(with_border(box), worker.scratch, worker.rows[p]);
         uneven.push_back({static_cast<int>(p), &worker.rows[p]});
@@ -115,6 +110,21 @@ ColourRuns PrintRenderer::runs(int y0, int rows, RenderWorker& worker) const {
           rows,
           {&worker.xyz.data()->x, 3 * pixels},
           {worker.begins.data(), words * static_cast<std::size_t>(rows)}};
+}
+
+/// Of a plate, in which cells it is the same all over: many at once while it is.
+void PrintRenderer::find_even(std::size_t plate, int from_cell, int to_cell, int y0, int rows,
+                              std::span<std::optional<std::uint16_t>> even) const {
+  constexpr int kMostAtOnce = 16;
+  const int count = to_cell - from_cell;
+  if (count <= kMostAtOnce) {
+    const auto cover = covers_[plate].even_cover(with_border(box_of(from_cell, to_cell, y0, rows)));
+    std::fill(even.begin() + from_cell, even.begin() + to_cell, cover);
+    if (cover || count == 1) return;
+  }
+  const int middle = from_cell + count / 2;
+  find_even(plate, from_cell, middle, y0, rows, even);
+  find_even(plate, middle, to_cell, y0, rows, even);
 }
 
 PixelBox PrintRenderer::box_of(int from_cell, int to_cell, int y0, int rows) const {

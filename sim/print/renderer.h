@@ -61,6 +61,8 @@ class PrintRenderer {
  private:
   /// Rows at plate resolution, in the worker's memory.
   ColourRuns runs(int y0, int rows, RenderWorker& worker) const;
+  void find_even(std::size_t plate, int from_cell, int to_cell, int y0, int rows,
+                 std::span<std::optional<std::uint16_t>> even) const;
   PixelBox box_of(int from_cell, int to_cell, int y0, int rows) const;
   PixelBox with_border(const PixelBox& box) const;
 
