@@ -84,6 +84,7 @@ void fill(Code* to, const Code* code, std::size_t pixels) {
 /// or after `end`.
 void fill_over(std::uint8_t* to, const Rgb8& code, std::size_t pixels, const std::uint8_t* end) {
   static_assert(std::endian::native == std::endian::little);
+  if (pixels == 1) return fill(to, code.data(), 1);
   const std::uint64_t p =
       code[0] | static_cast<std::uint64_t>(code[1]) << 8 | static_cast<std::uint64_t>(code[2]) << 16;
   const std::uint64_t a = p | p << 24 | p << 48, b = p >> 16 | p << 8 | p << 32 | p << 56,
