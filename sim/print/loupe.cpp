@@ -4,12 +4,13 @@
 #include "base/parallel.h"
 #include "base/simd.h"
 #include "print/loupe_scatter.h"
+#include "print/plane_fourier.h"
+#include "print/scatter_bands.h"
 #include "print/shrinker.h"
 
 #include <algorithm>
 #include <cmath>
 #include <cstring>
-#include <opencv2/core.hpp>
 #include <unordered_map>
 
 namespace kirtle {
@@ -67,6 +68,7 @@ struct Loupe::Worker {
   std::vector<XYZf> colours;  ///< of overprints of films; bit i: plate i there
   std::vector<std::uint8_t> known;
   std::vector<std::uint16_t> row;  ///< scratch
+  LoupeScatter scatter;
 };
 
 Loupe::Loupe(const OverprintTable& table, const std::vector<PlateCover>& covers,
@@ -129,8 +131,8 @@ void Loupe::tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands
                  int border, Worker& worker, std::span<XYZf> out, std::size_t stride) const {
   // A little more border where the transform then is faster.
   const DeviceRect wide{rect.x - border, rect.y - border,
-                        border > 0 ? cv::getOptimalDFTSize(rect.width + 2 * border) : rect.width,
-                        border > 0 ? cv::getOptimalDFTSize(rect.height + 2 * border) : rect.height};
+                        border > 0 ? fourier_side(rect.width + 2 * border) : rect.width,
+                        border > 0 ? fourier_side(rect.height + 2 * border) : rect.height};
   const std::size_t n = plates_.size(), pixels = wide.pixels(), row = static_cast<std::size_t>(wide.width);
   Layers layers{std::vector<std::vector<std::uint8_t>>(n), std::vector<std::vector<float>>(n)};
   for (std::size_t p = 0; p < n; ++p) {
@@ -166,7 +168,13 @@ void Loupe::tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands
     }
     piece.kind[i] = at;
   }
-  if (piece.kinds.size() > 1) add_scatter(piece, kinds_.fibre_shares(), xyz);
+  if (piece.kinds.size() > 1) {
+    if (settings_.plain_scatter) {
+      add_scatter_plainly(piece, kinds_.fibre_shares(), xyz);
+    } else {
+      worker.scatter.add(piece, kinds_.fibre_shares(), xyz);
+    }
+  }
   for (int y = 0; y < rect.height; ++y) {
     const XYZf* from = inside + static_cast<std::size_t>(y) * row;
     XYZf* to = out.data() + static_cast<std::size_t>(y) * stride;
@@ -212,10 +220,10 @@ void Loupe::render(const LoupeWindow& window, double scale, unsigned threads, co
       const std::size_t row = item / plates_.size(), p = item % plates_.size();
       const DeviceRect r = tile_row(static_cast<int>(row));
       const int more = edge + plates_[p].margin(pitch);
-      const int side = edge > 0 ? cv::getOptimalDFTSize(kTile + 2 * edge) - kTile - edge
-                                : 0;  // the right and lower border
-      const int far = std::max(side, cv::getOptimalDFTSize(r.height + 2 * edge) - r.height - edge) +
-                      plates_[p].margin(pitch);
+      const int side =
+          edge > 0 ? fourier_side(kTile + 2 * edge) - kTile - edge : 0;  // the right and lower border
+      const int far =
+          std::max(side, fourier_side(r.height + 2 * edge) - r.height - edge) + plates_[p].margin(pitch);
       bands[row][p] =
           plates_[p].band(raster, {-more, r.y - more, r.width + more + far, r.height + more + far});
     });

@@ -35,6 +35,7 @@ struct LoupeSettings {
   std::uint32_t seed = 1;  ///< which dots near the stencil's limit are lost
   int band_step = 2;       ///< the spread is worked out in every such band, 1..9; 1 = all
   DotRaster dots = DotRaster::counted;
+  bool plain_scatter = false;  ///< by the slow twin, scatter_bands.h
 };
 
 class Loupe {

@@ -16,6 +16,7 @@
 #include "print/renderer.h"
 
 #include <cstdint>
+#include <memory>
 #include <span>
 #include <vector>
 
@@ -32,8 +33,23 @@ struct LoupePiece {
 /// The bands in which the spread is worked out, every `step`-th, centred.
 std::vector<int> loupe_bands(int step);
 
-/// Adds the difference to xyz, row by row. Light is followed until what is still missing is under 2e-4 of
-/// reflectance (root mean square).
-void add_scatter(const LoupePiece& piece, std::span<const double> fibre_shares, std::span<XYZf> xyz);
+/// Works that out. Bands are not followed one by one: what goes out sideways in all of them is held by few
+/// planes (few_directions.h), and so is what comes back at all radii (spread_radii.h), so that few Fourier
+/// transforms serve all bands. Where soaked plates make very many kinds of pile, planes would not be few, and
+/// each band goes by itself. Its slow twin: scatter_bands.h.
+class LoupeScatter {
+ public:
+  LoupeScatter();
+  LoupeScatter(LoupeScatter&&) noexcept;
+  ~LoupeScatter();
+  /// Adds the difference to xyz, row by row. Light is followed until what is still missing is under 5e-5 of
+  /// reflectance (root mean square). Sides of the piece: from fourier_side().
+  void add(const LoupePiece& piece, std::span<const double> fibre_shares, std::span<XYZf> xyz);
+
+  struct Scratch;
+
+ private:
+  std::unique_ptr<Scratch> scratch_;  ///< planes, kept from piece to piece
+};
 
 }  // namespace kirtle
