@@ -15,7 +15,7 @@ namespace kirtle {
 
 namespace {
 
-constexpr double kTolerance = 5e-5;   // of reflectance
+constexpr double kTolerance = 2e-5;   // of reflectance
 constexpr double kPlaneError = 1e-4;  // of XYZ, in any band or pile, that few planes leave out
 constexpr std::size_t kMostPlanes = 24;
 constexpr int kMostRounds = 200;
