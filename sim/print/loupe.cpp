@@ -68,7 +68,10 @@ struct Loupe::Worker {
   std::vector<XYZf> colours;  ///< of overprints of films; bit i: plate i there
   std::vector<std::uint8_t> known;
   std::vector<std::uint16_t> row;  ///< scratch
+  // A tile with light that spreads, memory kept from tile to tile.
   LoupeScatter scatter;
+  LoupePiece piece;
+  std::vector<XYZf> xyz;
 };
 
 Loupe::Loupe(const OverprintTable& table, const std::vector<PlateCover>& covers,
@@ -145,10 +148,15 @@ void Loupe::tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands
     }
   }
   if (!settings_.scatter) return mix(layers, rect, border, row, worker, out.data(), stride);
-  std::vector<XYZf> xyz(pixels);
+  std::vector<XYZf>& xyz = worker.xyz;
+  xyz.resize(pixels);
   XYZf* inside = xyz.data() + (row + 1) * static_cast<std::size_t>(border);
   mix(layers, rect, border, row, worker, inside, row);
-  LoupePiece piece{wide.width, wide.height, raster.pitch_mm * 1000, {}, {}};
+  LoupePiece& piece = worker.piece;
+  piece.width = wide.width;
+  piece.height = wide.height;
+  piece.pitch_um = raster.pitch_mm * 1000;
+  piece.kinds.clear();
   piece.kind.resize(pixels);
   std::unordered_map<LoupeKey, std::uint32_t, LoupeKeyHash> index;
   LoupeKey key{}, before{};

@@ -46,9 +46,9 @@ KIRTLE_WIDE void mix_all(const std::uint32_t* kind, std::size_t pixels, const fl
   }
 }
 
-KIRTLE_WIDE void lanes_to_planes(const std::uint32_t* kind, std::size_t pixels, const ScatterLane* light,
-                                 const ScatterLane* table, std::size_t stride, float* const* planes,
-                                 std::size_t count) {
+KIRTLE_WIDE void take_lanes(const std::uint32_t* kind, std::size_t pixels, const ScatterLane* light,
+                            const ScatterLane* table, std::size_t stride, bool add, float* const* planes,
+                            std::size_t count) {
   for (std::size_t i = 0; i < pixels; ++i) {
     const ScatterLane* of_kind = table + kind[i] * stride;
     Lanes sum{};
@@ -57,32 +57,49 @@ KIRTLE_WIDE void lanes_to_planes(const std::uint32_t* kind, std::size_t pixels, 
       std::memcpy(&c, of_kind[lane].v, sizeof c);
       sum += c * light[i].v[lane];
     }
-    for (std::size_t p = 0; p < count; ++p) planes[p][i] += sum[p];
+    for (std::size_t p = 0; p < count; ++p) planes[p][i] = add ? planes[p][i] + sum[p] : sum[p];
   }
+}
+
+/// Of up to kScatterRun pixels; true if any value is `least` or more away from nothing.
+KIRTLE_WIDE bool mix_run(const std::uint32_t* kind, std::size_t from, std::size_t pixels,
+                         const float* const* planes, std::size_t count, const ScatterLane* table, float least,
+                         ScatterLane* out) {
+  int far = 0;
+  for (std::size_t i = 0; i < pixels; ++i) {
+    Lanes sum{};
+    mix_at(table + kind[from + i] * count, planes, count, from + i, sum);
+    std::memcpy(out[i].v, &sum, sizeof sum);
+    for (std::size_t lane = 0; lane < kScatterLanes; ++lane) far |= sum[lane] >= least || sum[lane] <= -least;
+  }
+  return far != 0;
 }
 
 struct Round {
   const ScatterLane *ground, *back;
   const ScatterColour* colours;
-  const float* const* kept_planes;
-  const ScatterLane* kept;
-  std::size_t kept_count;
-  const float* const* next_planes;
-  const ScatterLane* next;
-  std::size_t next_count;
+  const float* const* planes;
+  const ScatterLane* table;
+  std::size_t count;
 };
 
-KIRTLE_WIDE void round_of(const std::uint32_t* kind, std::size_t pixels, std::size_t from, const Round& r,
-                          ScatterLane* light, XYZf* xyz, float* squares) {
-  Lanes sum{};
+/// kept: of these pixels, or null where nothing is.
+KIRTLE_WIDE void round_of(const std::uint32_t* kind, std::size_t from, std::size_t pixels, const Round& r,
+                          const ScatterLane* kept, ScatterLane* light, XYZf* xyz, float* squares) {
+  Lanes sum;
+  std::memcpy(&sum, squares, sizeof sum);
   for (std::size_t i = from; i < from + pixels; ++i) {
     const std::size_t k = kind[i];
-    Lanes down, factor, gone{}, up{};
+    Lanes down, factor, up{};
     std::memcpy(&down, light[i].v, sizeof down);
     std::memcpy(&factor, r.ground[k].v, sizeof factor);
-    mix_at(r.kept + k * r.kept_count, r.kept_planes, r.kept_count, i, gone);
-    mix_at(r.next + k * r.next_count, r.next_planes, r.next_count, i, up);
-    up += (factor - gone) * down;
+    if (kept != nullptr) {
+      Lanes gone;
+      std::memcpy(&gone, kept[i - from].v, sizeof gone);
+      factor -= gone;
+    }
+    mix_at(r.table + k * r.count, r.planes, r.count, i, up);
+    up += factor * down;
     Four colour{};
     for (std::size_t lane = 0; lane < kScatterLanes; ++lane) {
       Four c;
@@ -111,27 +128,39 @@ void mix_planes(std::span<const std::uint32_t> kind, const PlaneMix& mix, std::s
   mix_all(kind.data(), kind.size(), mix.planes.data(), mix.planes.size(), mix.table.data(), out.data());
 }
 
-void add_lanes(std::span<const std::uint32_t> kind, std::span<const ScatterLane> light,
-               std::span<const ScatterLane> table, std::span<float* const> planes) {
+void lanes_to_planes(std::span<const std::uint32_t> kind, std::span<const ScatterLane> light,
+                     std::span<const ScatterLane> table, bool add, std::span<float* const> planes) {
   const std::size_t groups = (planes.size() + kScatterLanes - 1) / kScatterLanes;
   for (std::size_t g = 0; g < groups; ++g) {
-    lanes_to_planes(kind.data(), kind.size(), light.data(), table.data() + g * kScatterLanes,
-                    groups * kScatterLanes, planes.data() + g * kScatterLanes,
-                    std::min(kScatterLanes, planes.size() - g * kScatterLanes));
+    take_lanes(kind.data(), kind.size(), light.data(), table.data() + g * kScatterLanes,
+               groups * kScatterLanes, add, planes.data() + g * kScatterLanes,
+               std::min(kScatterLanes, planes.size() - g * kScatterLanes));
   }
+}
+
+SparseMix mix_sparsely(std::span<const std::uint32_t> kind, const PlaneMix& mix, float least) {
+  SparseMix out;
+  std::vector<ScatterLane> run(kScatterRun);
+  for (std::size_t from = 0; from < kind.size(); from += kScatterRun) {
+    const bool any = mix_run(kind.data(), from, std::min(kScatterRun, kind.size() - from), mix.planes.data(),
+                             mix.planes.size(), mix.table.data(), least, run.data());
+    out.at.push_back(any ? static_cast<std::uint32_t>(out.values.size() / kScatterRun) : SparseMix::kNone);
+    if (any) out.values.insert(out.values.end(), run.begin(), run.end());
+  }
+  return out;
 }
 
 ScatterLane go_round(std::span<const std::uint32_t> kind, const RoundTables& tables, const PlaneMix& next,
                      std::span<ScatterLane> light, std::span<XYZf> xyz) {
-  constexpr std::size_t kChunk = 1024;  // summed in float
-  const Round round{tables.ground.data(),      tables.back.data(),       tables.colours.data(),
-                    tables.kept.planes.data(), tables.kept.table.data(), tables.kept.planes.size(),
-                    next.planes.data(),        next.table.data(),        next.planes.size()};
+  const Round round{tables.ground.data(), tables.back.data(), tables.colours.data(),
+                    next.planes.data(),   next.table.data(),  next.planes.size()};
   double sums[kScatterLanes] = {};
-  for (std::size_t from = 0; from < kind.size(); from += kChunk) {
-    float squares[kScatterLanes];
-    round_of(kind.data(), std::min(kChunk, kind.size() - from), from, round, light.data(), xyz.data(),
-             squares);
+  for (std::size_t from = 0, run = 0; from < kind.size(); from += kScatterRun, ++run) {
+    const std::uint32_t at = tables.kept.at.empty() ? SparseMix::kNone : tables.kept.at[run];
+    float squares[kScatterLanes] = {};  // in float over a run
+    round_of(kind.data(), from, std::min(kScatterRun, kind.size() - from), round,
+             at == SparseMix::kNone ? nullptr : tables.kept.values.data() + at * kScatterRun, light.data(),
+             xyz.data(), squares);
     for (std::size_t lane = 0; lane < kScatterLanes; ++lane) sums[lane] += static_cast<double>(squares[lane]);
   }
   ScatterLane out;

@@ -32,16 +32,27 @@ void add_plane_colours(std::span<const std::uint32_t> kind, std::span<const floa
 /// out = the mix at every pixel.
 void mix_planes(std::span<const std::uint32_t> kind, const PlaneMix& mix, std::span<ScatterLane> out);
 
-/// planes[p] += the sum over lanes of light times table[(kind groups + p / 8) 8 + lane].v[p % 8], where
-/// groups are of eight planes.
-void add_lanes(std::span<const std::uint32_t> kind, std::span<const ScatterLane> light,
-               std::span<const ScatterLane> table, std::span<float* const> planes);
+/// The sum over lanes of light times table[(kind groups + p / 8) 8 + lane].v[p % 8], where groups are of
+/// eight planes, set as planes[p] or added to it.
+void lanes_to_planes(std::span<const std::uint32_t> kind, std::span<const ScatterLane> light,
+                     std::span<const ScatterLane> table, bool add, std::span<float* const> planes);
+
+constexpr std::size_t kScatterRun = 64;  ///< pixels
+
+/// A mix at those runs of pixels where it is not next to nothing.
+struct SparseMix {
+  std::vector<std::uint32_t> at;    ///< one a run: where its values begin, in runs; kNone: none are kept
+  std::vector<ScatterLane> values;  ///< kScatterRun each
+  static constexpr std::uint32_t kNone = UINT32_MAX;
+};
+/// least: runs whose values are all under this are not kept.
+SparseMix mix_sparsely(std::span<const std::uint32_t> kind, const PlaneMix& mix, float least);
 
 /// Tables of eight bands whose light goes round, by kind.
 struct RoundTables {
   std::vector<ScatterLane> ground, back;
   std::vector<ScatterColour> colours;  ///< of every kind one a lane
-  PlaneMix kept;                       ///< what of a film's light does not come back where it went in
+  SparseMix kept;                      ///< what of a film's light does not come back where it went in
 };
 
 /// One round: light going up = (ground - kept) light + next; its colour is added to xyz, and the part that
