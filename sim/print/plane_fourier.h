@@ -10,10 +10,10 @@ namespace kirtle {
 
 using Plane = std::vector<float>;  ///< row by row
 
-/// A row's length, and the least that is fast and at least `length`: a multiple of 16 made of 2, 3 and 5.
+/// The least side of a plane that is at least `length` and fast: a multiple of 16 made of 2, 3 and 5.
 int fourier_side(int length);
 
-/// Eight numbers side by side; `pair` of them are real and imaginary parts.
+/// Eight complex numbers side by side.
 struct alignas(32) FourierPair {
   float re[8], im[8];
 };
