@@ -26,6 +26,27 @@ constexpr int kTileRows = 64;
 constexpr int kCellColumns = 64;  // for which it is found out whether a plate is the same all over them
 static_assert(kCellColumns == 64 /* a word of ColourRuns */ && kCellColumns % kFormLanes == 0 &&
               detail::kMostBoxColumns % kCellColumns == 0);
+
+/// Where a box ends that starts with a cell. Cells are joined while that costs less than a box of its own for
+/// the next: every uneven plate of a box is looked at all over it and around it. uneven_in(cell): the plates
+/// that are uneven there.
+template <class UnevenIn>
+int end_of_box(int from, int cells, const UnevenIn& uneven_in) {
+  constexpr int kAround = 26;  // columns beside a box that are looked at, too
+  std::uint32_t plates = uneven_in(from);
+  if (plates == 0) return from + 1;
+  const auto cost = [](std::uint32_t of, int count) {
+    return std::popcount(of) * (count * kCellColumns + kAround);
+  };
+  int to = from + 1;
+  for (; to < cells && (to - from) * kCellColumns < detail::kMostBoxColumns; ++to) {
+    const std::uint32_t next = uneven_in(to), both = plates | next;
+    if (next == 0 || cost(both, to - from + 1) > cost(plates, to - from) + cost(next, 1)) break;
+    plates = both;
+  }
+  return to;
+}
+
 }  // namespace
 
 PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<PlateCover>& covers)
@@ -60,18 +81,16 @@ ColourRuns PrintRenderer::runs(int y0, int rows, RenderWorker& worker) const {
   std::vector<std::vector<std::optional<std::uint16_t>>> even(covers_.size());
   for (auto& cells_of_plate : even) cells_of_plate.resize(static_cast<std::size_t>(cells));
   for (std::size_t p = 0; p < covers_.size(); ++p) find_even(p, 0, cells, y0, rows, even[p]);
-  std::vector<bool> all_even(static_cast<std::size_t>(cells));
-  for (std::size_t cell = 0; cell < all_even.size(); ++cell)
-    all_even[cell] =
-        std::all_of(even.begin(), even.end(), [&](const auto& e) { return e[cell].has_value(); });
+  const auto uneven_in = [&](int cell) {
+    std::uint32_t plates = 0;
+    for (std::size_t p = 0; p < even.size(); ++p)
+      plates |= static_cast<std::uint32_t>(!even[p][static_cast<std::size_t>(cell)]) << p;
+    return plates;
+  };
   std::vector<detail::Uneven> uneven;
   std::optional<Tuple> before;  // of the cell before, if it is even
   for (int from = 0; from < cells;) {
-    int to = from + 1;
-    while (!all_even[static_cast<std::size_t>(from)] && to < cells &&
-           !all_even[static_cast<std::size_t>(to)] && (to - from) * kCellColumns < detail::kMostBoxColumns) {
-      ++to;
-    }
+    const int to = end_of_box(from, cells, uneven_in);
     const PixelBox box = box_of(from, to, y0, rows);
     detail::Tuple cover{};
     uneven.clear();
