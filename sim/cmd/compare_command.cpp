@@ -78,7 +78,7 @@ nlohmann::json to_json(const ComparedBuild& b, const Comparison& c, std::size_t 
                    {"flashes", f.flashes},
                    {"grams", b.grams},
                    {"points_against", f.total},
-                   {"refused", f.refused}};
+                   {"refused", refused_text(f)}};
   for (int g = 0; g < kConcerns; ++g)
     j["points"][std::string(concern_name(static_cast<Concern>(g)))] = f.points[g];
   if (index != c.choice.best) j["loses_by"] = concern_name(c.choice.loses_by[index]);
@@ -96,53 +96,71 @@ nlohmann::json to_json(const Scene& scene, const Comparison& c) {
                    {"scene", printable(scene.file.string(), 4096)},
                    {"light", printable(c.light, 200)},
                    {"dark", printable(c.dark, 200)},
-                   {"take", build_id(c.builds[c.choice.best].figures.kind)},
+                   {"take", nullptr},
                    {"sentence", decision_sentence(scene, c)},
                    {"intent", c.intent_from_art ? "art" : "the dark's own tints over the solid light"},
                    {"pair_sigma_mm", c.pair_sigma.v},
                    {"press_holds_mm", 2.5 * c.pair_sigma.v},
                    {"press_set_by", scene.press.named || scene.press.holds ? "scene" : "assumed"}};
+  j[c.choice.none ? "least_bad" : "take"] = build_id(c.builds[c.choice.best].figures.kind);
+  const AsTheyStand& now = c.as_they_stand;
+  j["as_they_stand"] = {
+      {"shows_visibly", to_json(now.run.showing.visible)},
+      {"any_gap", to_json(now.run.showing.gap)},
+      {"holds_mm", finite(now.run.stands_mm)},
+      {c.builds.front().figures.builds_layer ? "ink_build_um" : "wet_load_cm3_m2", now.load},
+      {"screens", now.screens},
+      {"flashes", now.flashes},
+      {"grams", now.grams}};
   for (std::size_t i = 0; i < c.builds.size(); ++i) j["builds"].push_back(to_json(c.builds[i], c, i));
   j["flips"] = nlohmann::json::array();
   for (const Flip& f : c.flips) {
-    j["flips"].push_back({{"what", f.what},
-                          {"now", f.now},
-                          {"at", f.at},
-                          {"then", build_id(f.then)},
-                          {"because", concern_name(f.because)}});
+    j["flips"].push_back(
+        {{"what", f.what}, {"now", f.now}, {"at", f.at}, {"then", nullptr}, {"because", nullptr}});
+    if (f.then) j["flips"].back()["then"] = build_id(*f.then);
+    if (f.because) j["flips"].back()["because"] = concern_name(*f.because);
   }
   return j;
 }
 
 void print_text(const Scene& scene, const Comparison& c) {
+  const BuildFigures& first = c.builds.front().figures;
+  const char* unit = first.builds_layer ? "um" : "cm3/m2";
   fmt::print("{}\n\n", decision_sentence(scene, c));
   fmt::print(
-      "  build                      overlap  shirts showing  widest  shade  drift  {:<13} screens flashes  "
-      "grams\n",
-      c.builds.front().figures.builds_layer ? "ink build" : "wet load");
+      "  build                overlap  shirts showing  widest  shade  drift  {:<13} screens flashes  grams\n",
+      first.builds_layer ? "ink build" : "wet load");
+  const AsTheyStand& now = c.as_they_stand;
+  fmt::print(
+      "  {:<20}          {:>7} of {:<4} {:>4.2f} mm      -      -  {:>4.0f} {:<8} {:>7} {:>7} {:>6.0f}\n",
+      "(as they stand)", now.run.showing.visible.shirts, now.run.showing.visible.of, widest_mm(now.run),
+      now.load, unit, now.screens, now.flashes, now.grams);
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
     const ComparedBuild& b = c.builds[i];
     const BuildFigures& f = b.figures;
     fmt::print(
-        "{} {:<26} {:>4.2f} mm {:>8} of {:<4} {:>4.2f} mm {:>6.1f} {:>6.1f}  {:>4.0f} {:<8} {:>7} {:>7} "
-        "{:>6.0f}\n",
-        i == c.choice.best ? '>' : ' ', build_name(f.kind), f.overlap.v, b.run.showing.visible.shirts,
-        b.run.showing.visible.of, widest_mm(b), f.ramp.p95_de00, f.drift_de00, f.load,
-        f.builds_layer ? "um" : "cm3/m2", f.screens, f.flashes, b.grams);
+        "{} {:<20} {:>4.2f} mm {:>8} of {:<4} {:>4.2f} mm {:>6.1f} {:>6.1f}  {:>4.0f} {:<8} {:>7} {:>7} "
+        "{:>6.0f}{}\n",
+        i == c.choice.best && !c.choice.none ? '>' : ' ', build_id(f.kind), f.overlap.v,
+        b.run.showing.visible.shirts, b.run.showing.visible.of, widest_mm(b.run), f.ramp.p95_de00,
+        f.drift_de00, f.load, unit, f.screens, f.flashes, b.grams, f.refused.empty() ? "" : "  refused");
   }
   fmt::print("\nwhy not\n");
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
-    if (i != c.choice.best)
-      fmt::print("  {:<26} {}\n", build_name(c.builds[i].figures.kind), reason_sentence(c, i));
+    if (i != c.choice.best || c.choice.none)
+      fmt::print("  {:<20} {}\n", build_id(c.builds[i].figures.kind), reason_sentence(c, i));
   }
   fmt::print("\nwhat would flip it\n");
   for (const Flip& f : c.flips) {
-    fmt::print("  {} {} (now {}): then {}, because of {}\n", f.what, printable(f.at, 80),
-               printable(f.now, 80), build_name(f.then), concern_name(f.because));
+    fmt::print("  {} {} (now {}): then {}{}\n", f.what, printable(f.at, 80), printable(f.now, 80),
+               f.then ? build_id(*f.then) : "none to be recommended",
+               f.because ? fmt::format(", because of {}", concern_name(*f.because)) : "");
   }
   if (c.flips.empty()) fmt::print("  nothing tried: {}\n", flips_tried());
   fmt::print(
-      "\nshade, drift: dE00, 95 % of the tints and of the shirts stay within. Under 1 none sees it, 1 to 2 "
+      "\nShirts are counted on the plates that each build would have; (as they stand) is what kirtle run "
+      "counts.\n"
+      "Shade, drift: dE00, 95 % of the tints and of the shirts stay within. Under 1 none sees it, 1 to 2 "
       "side by\n"
       "side only, 2 to 4 it is seen, over 4 refused (common practice, no source). The press holds +-{:.2f} "
       "mm ({}).\n"
@@ -201,7 +219,7 @@ void reshape_command(const Arguments& a) {
   write_build(scene, built, a.output, form_of(a.form), a.threads);
   fmt::print("{}\nwrote {} plates, changes.txt and scene.toml to {}\n", change_list(scene, built),
              built.images.size(), printable(a.output, 4096));
-  if (!figures.refused.empty()) fmt::print(stderr, "warning: {}\n", figures.refused);
+  if (!figures.refused.empty()) fmt::print(stderr, "warning: {}\n", refused_text(figures));
 }
 
 void add_common(CLI::App& c, Arguments& a) {

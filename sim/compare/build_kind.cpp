@@ -35,7 +35,8 @@ std::string_view build_name(BuildKind kind) { return named(kind).name; }
 std::string_view build_id(BuildKind kind) { return named(kind).id; }
 
 std::optional<BuildKind> build_of_id(std::string_view id) {
-  const auto it = std::find_if(kNames.begin(), kNames.end(), [id](const Named& n) { return n.id == id; });
+  const auto it =
+      std::find_if(kNames.begin(), kNames.end(), [id](const Named& n) { return n.id == id || n.name == id; });
   if (it == kNames.end()) return std::nullopt;
   return it->kind;
 }

@@ -21,6 +21,7 @@ std::span<const BuildKind> all_builds();
 std::string_view build_name(BuildKind kind);
 /// What the command line and files call it: "solid-under".
 std::string_view build_id(BuildKind kind);
+/// By its id or by its name.
 std::optional<BuildKind> build_of_id(std::string_view id);
 
 /// Does the dark plate print at all, and is the light one solid or fading?

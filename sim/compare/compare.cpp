@@ -5,6 +5,7 @@
 #include "print/renderer.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <fmt/format.h>
 
@@ -65,6 +66,58 @@ Prediction on_shirt(const BuiltPlates& built, std::vector<PlateImage> images, st
   return Prediction(moved, std::move(images), built.ppi);
 }
 
+ShirtRun run_order(const Scene& scene, const Prediction& print, const Comparison& c,
+                   const CompareOptions& options) {
+  ShirtRunSettings settings;
+  settings.shirts = options.shirts;
+  settings.visible = c.settings.visible;
+  settings.accepted_share = c.settings.accepted_share;
+  settings.threads = options.threads;
+  return run_shirts(scene, print, RegisterRun(register_model(scene)), settings);
+}
+
+/// Most ink where the two plates as they are meet. More film never lays less, so that of the pixels with the
+/// same film of the light the one with most of the dark is enough.
+double most_load(const Scene& scene, const Prediction& print, const CompareRoles& roles) {
+  const PlateImage& light = print.covers()[static_cast<std::size_t>(roles.light)].image();
+  const PlateImage& dark = print.covers()[static_cast<std::size_t>(roles.dark)].image();
+  constexpr int kSteps = 255;
+  std::array<int, kSteps + 1> most;
+  most.fill(-1);
+  for (int y = 0; y < light.height; ++y) {
+    for (int x = 0; x < light.width; ++x) {
+      int& m = most[static_cast<std::size_t>(std::lround(kSteps * light.film(x, y)))];
+      m = std::max(m, static_cast<int>(std::lround(kSteps * dark.film(x, y))));
+    }
+  }
+  const auto printed = [&print](int plate, int step) {
+    return print.model().plates[static_cast<std::size_t>(plate)].tone.printed(step /
+                                                                              static_cast<double>(kSteps));
+  };
+  const bool layer = builds_layer(scene, print.model(), roles);
+  double load = 0;
+  for (int step = kSteps, above = -1; step >= 0; --step) {
+    const int d = most[static_cast<std::size_t>(step)];
+    if (d <= above) continue;
+    above = d;
+    load = std::max(load,
+                    load_at(print.model(), roles, layer, printed(roles.light, step), printed(roles.dark, d)));
+  }
+  return load;
+}
+
+AsTheyStand print_as_they_stand(const Scene& scene, const Prediction& arrived, const Comparison& c,
+                                const CompareOptions& options) {
+  AsTheyStand out;
+  out.run = run_order(scene, arrived, c, options);
+  out.load = most_load(scene, arrived, c.roles);
+  const PlacedPasses placed = place_scene(scene);
+  out.screens = placed.plan ? placed.plan->screens : static_cast<int>(scene.passes.size());
+  for (const ScenePass& p : scene.passes) out.flashes += p.flash_after ? 1 : 0;
+  out.grams = order_grams(arrived, scene, options.shirts);
+  return out;
+}
+
 ComparedBuild print_build(const Scene& scene, const Prediction& arrived, const Comparison& c,
                           const PlateImage& body, BuildFigures figures, const CompareOptions& options) {
   ComparedBuild out;
@@ -72,13 +125,7 @@ ComparedBuild print_build(const Scene& scene, const Prediction& arrived, const C
   out.changes = built.changes;
   std::vector<PlateImage> again = options.pictures ? built.images : std::vector<PlateImage>();
   const Prediction print(built.scene, std::move(built.images), built.ppi);
-  ShirtRunSettings settings;
-  settings.shirts = options.shirts;
-  settings.visible = c.settings.visible;
-  settings.accepted_share = c.settings.accepted_share;
-  settings.threads = options.threads;
-  const RegisterRun press(register_model(built.scene));
-  out.run = run_shirts(built.scene, print, press, settings);
+  out.run = run_order(built.scene, print, c, options);
   out.grams = order_grams(print, built.scene, options.shirts);
   figures.showing_share = out.run.showing.visible.share;
   figures.any_gap_share = out.run.showing.gap.share;
@@ -109,11 +156,34 @@ std::string shirts_text(const ShirtShare& share) {
   return fmt::format("about {}", share.shirts);
 }
 
+/// What to do to the plates for a build.
+std::string instruction(const BuildFigures& f, const std::string& light, const std::string& dark) {
+  switch (f.kind) {
+    case BuildKind::fade:
+      return fmt::format("Fade the {} out as the {} comes in, edges butted", light, dark);
+    case BuildKind::fade_trap:
+      return fmt::format("Fade the {} out as the {} comes in, trapped by {:.2f} mm", light, dark,
+                         f.overlap.v);
+    case BuildKind::solid_under:
+      return fmt::format("Lay the {} solid under the {}, knocked out under solid {} with {:.2f} mm overlap",
+                         light, dark, dark, f.overlap.v);
+    case BuildKind::solid_under_all:
+      return fmt::format("Lay the {} solid under all of the {}", light, dark);
+    case BuildKind::shirt_as_dark:
+      return fmt::format("Leave the {} plate out and let the shirt be the dark", dark);
+    case BuildKind::solid_tapering:
+      return fmt::format(
+          "Lay the {} solid under the {}, tapering off in deep shadow, {:.2f} mm overlap at hard edges",
+          light, dark, f.overlap.v);
+  }
+  return {};
+}
+
+/// Of a build that is taken, whose shade is not refused.
 std::string shade_sentence(double de00) {
   if (de00 < 1) return "shading stays within what an eye can tell";
   if (de00 < 2) return "shading is off by what shows only side by side";
-  if (de00 < 4) return "shading is off by what is seen";
-  return "shading is off by more than a customer takes";
+  return "shading is off by what is seen";
 }
 
 }  // namespace
@@ -157,9 +227,9 @@ double order_grams(const Prediction& prediction, const Scene& scene, int shirts)
   return grams;
 }
 
-double widest_mm(const ComparedBuild& build) {
-  const RunShowing& run = build.run.showing;
-  return run.worst < 0 ? 0 : static_cast<double>(run.shirts[static_cast<std::size_t>(run.worst)].widest_mm);
+double widest_mm(const ShirtRun& run) {
+  const int worst = run.showing.worst;
+  return worst < 0 ? 0 : static_cast<double>(run.showing.shirts[static_cast<std::size_t>(worst)].widest_mm);
 }
 
 CompareStart start_comparing(const Scene& scene, const Prediction& arrived, std::optional<Mm> overlap,
@@ -202,7 +272,8 @@ Comparison compare_builds(const Scene& scene, const Prediction& arrived, const C
                                            : options.kinds;
   std::vector<BuildFigures> figures =
       evaluate_builds(scene, model, out.roles, start.intent, kinds, out.settings);
-  const BuildKind by_closed_forms = figures[choose_build(figures).best].kind;
+  const std::optional<BuildKind> by_closed_forms = taken(figures, choose_build(figures));
+  out.as_they_stand = print_as_they_stand(scene, arrived, out, options);
   for (std::size_t i = 0; i < figures.size(); ++i) {
     stop_if_asked(options.progress,
                   0.05 + 0.85 * static_cast<double>(i) / static_cast<double>(figures.size()));
@@ -219,7 +290,7 @@ Comparison compare_builds(const Scene& scene, const Prediction& arrived, const C
 std::string reason_sentence(const Comparison& c, std::size_t build) {
   const BuildFigures& f = c.builds[build].figures;
   const BuildFigures& best = c.builds[c.choice.best].figures;
-  if (!f.refused.empty()) return f.refused;
+  if (!f.refused.empty()) return refused_text(f);
   switch (c.choice.loses_by[build]) {
     case Concern::showing:
       return fmt::format("the shirt shows on {:.0f} % of shirts against {:.0f} %", 100 * f.showing_share,
@@ -249,31 +320,12 @@ std::string reason_sentence(const Comparison& c, std::size_t build) {
 std::string decision_sentence(const Scene& scene, const Comparison& c) {
   const ComparedBuild& best = c.builds[c.choice.best];
   const BuildFigures& f = best.figures;
-  const std::string light = printable(c.light_called, 60), dark = printable(c.dark_called, 60);
-  std::string out;
-  switch (f.kind) {
-    case BuildKind::fade:
-      out = fmt::format("Fade the {} out as the {} comes in, edges butted", light, dark);
-      break;
-    case BuildKind::fade_trap:
-      out = fmt::format("Fade the {} out as the {} comes in, trapped by {:.2f} mm", light, dark, f.overlap.v);
-      break;
-    case BuildKind::solid_under:
-      out = fmt::format("Lay the {} solid under the {}, knocked out under solid {} with {:.2f} mm overlap",
-                        light, dark, dark, f.overlap.v);
-      break;
-    case BuildKind::solid_under_all:
-      out = fmt::format("Lay the {} solid under all of the {}", light, dark);
-      break;
-    case BuildKind::shirt_as_dark:
-      out = fmt::format("Leave the {} plate out and let the shirt be the dark", dark);
-      break;
-    case BuildKind::solid_tapering:
-      out = fmt::format(
-          "Lay the {} solid under the {}, tapering off in deep shadow, {:.2f} mm overlap at hard edges",
-          light, dark, f.overlap.v);
-      break;
-  }
+  std::string out =
+      c.choice.none
+          ? fmt::format(
+                "None of these builds is to be recommended as it stands; the least bad is \"{}\" ({})",
+                build_name(f.kind), refused_text(f))
+          : instruction(f, printable(c.light_called, 60), printable(c.dark_called, 60));
   out += fmt::format(": of {} shirts {} show{} the shirt ({})", best.run.showing.visible.of,
                      shirts_text(best.run.showing.visible), best.run.showing.visible.shirts == 1 ? "s" : "",
                      printable(scene.shirt.name, 60));
@@ -285,6 +337,7 @@ std::string decision_sentence(const Scene& scene, const Comparison& c) {
   if (other != nullptr)
     out += fmt::format(", against {} with \"{}\"", shirts_text(other->run.showing.visible),
                        build_name(other->figures.kind));
+  if (c.choice.none) return out + ".";
   out += "; " + shade_sentence(f.ramp.mean_de00);
   out += fmt::format("; at most {:.0f} {}{}.", f.load, f.builds_layer ? "um of ink" : "cm3/m2 of wet ink",
                      f.load > 0.9 * f.load_limit ? ", near the limit: mind the cure" : "");

@@ -41,6 +41,15 @@ struct ComparedBuild {
   BuildPictures pictures;
 };
 
+/// The plates as they arrived, on the same press. How far their shades are off is not said: they have no ramp
+/// of a build to go by.
+struct AsTheyStand {
+  ShirtRun run;
+  double load = 0;  ///< most ink where light and dark meet, as in BuildFigures
+  int screens = 0, flashes = 0;
+  double grams = 0;
+};
+
 struct Comparison {
   CompareRoles roles;
   std::string light, dark;                ///< plates' names
@@ -48,6 +57,7 @@ struct Comparison {
   bool intent_from_art = false;
   Shading shading;
   CompareSettings settings;
+  AsTheyStand as_they_stand;
   std::vector<ComparedBuild> builds;
   BuildChoice choice;
   std::vector<Flip> flips;
@@ -56,7 +66,7 @@ struct Comparison {
 };
 
 /// The widest gap of the run's worst shirt, mm; 0 if none opens.
-double widest_mm(const ComparedBuild& build);
+double widest_mm(const ShirtRun& run);
 
 /// What builds are judged against, from the plates as they arrived.
 struct CompareStart {
@@ -81,7 +91,7 @@ double order_grams(const Prediction& prediction, const Scene& scene, int shirts)
 
 /// The first line of the report, in shop words.
 std::string decision_sentence(const Scene& scene, const Comparison& comparison);
-/// One sentence: what each concern means for the runner-up.
+/// One sentence on why a build is not taken: what is refused about it, else where it loses most.
 std::string reason_sentence(const Comparison& comparison, std::size_t build);
 
 }  // namespace kirtle

@@ -35,7 +35,12 @@ double place_pictures(Page& page, double y, const Comparison& c) {
     TextStyle title = small(8.5);
     title.bold = i == c.choice.best;
     title.wrap = false;
-    page.text("name", {x, top, cell, 4.5}, (i == c.choice.best ? "Take: " : "") + name, title);
+    page.text("name", {x, top, cell, 4.5},
+              (i != c.choice.best ? ""
+               : c.choice.none    ? "Least bad: "
+                                  : "Take: ") +
+                  name,
+              title);
     page.picture("in register", {x, top + 5, picture, picture}, b.pictures.in_register,
                  name + ", in register, four times its size");
     page.picture("worst shirt", {x + picture + 2, top + 5, picture, picture}, b.pictures.worst,
@@ -90,19 +95,20 @@ Plot tolerance_plot(const Comparison& c) {
 std::string flips_text(const Comparison& c) {
   std::string out;
   for (const Flip& f : c.flips) {
-    out +=
-        fmt::format("{}{} {} (now {}): {}", out.empty() ? "" : "\n", f.what, f.at, f.now, build_name(f.then));
+    out += fmt::format("{}{} {} (now {}): {}", out.empty() ? "" : "\n", f.what, f.at, f.now,
+                       f.then ? build_name(*f.then) : "none to be recommended");
   }
   return out.empty() ? fmt::format("Nothing that was tried: {}", flips_tried()) : out;
 }
 
 std::string changes_text(const Comparison& c) {
-  std::string out;
+  const ShirtShare& now = c.as_they_stand.run.showing.visible;
+  std::string out = fmt::format("as the plates stand, {} of {} shirts show", now.shirts, now.of);
   for (const PlateChange& change : c.builds[c.choice.best].changes) {
     for (const std::string& line : change.done)
       out += fmt::format("{}{}: {}", out.empty() ? "" : "\n", change.plate, line);
   }
-  return out.empty() ? "none" : out;
+  return out;
 }
 
 /// A heading and lines below it; returns the height used.
@@ -127,7 +133,7 @@ double place_lines(Page& page, const std::string& name, const PageBox& box, cons
 }  // namespace
 
 std::string shade_in_words(double de00) {
-  return de00 < 1 ? "none" : de00 < 2 ? "side by side only" : de00 < 4 ? "seen" : "refused";
+  return de00 < 1 ? "none" : de00 < 2 ? "side by side only" : de00 <= kRefusedDe00 ? "seen" : "refused";
 }
 
 std::vector<std::vector<std::string>> decision_rows(const Comparison& c) {
@@ -144,7 +150,7 @@ std::vector<std::vector<std::string>> decision_rows(const Comparison& c) {
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
     const ComparedBuild& b = c.builds[i];
     const BuildFigures& f = b.figures;
-    const double widest = widest_mm(b);
+    const double widest = widest_mm(b.run);
     rows[0].push_back(
         fmt::format("{} ({:.0f} %)", b.run.showing.visible.shirts, 100 * b.run.showing.visible.share));
     rows[1].push_back(widest > 0 ? fmt::format("{:.2f} mm", widest) : "none opens");
@@ -157,7 +163,7 @@ std::vector<std::vector<std::string>> decision_rows(const Comparison& c) {
     rows[4].push_back(fmt::format("{} (dE {:.1f})", shade_in_words(f.drift_de00), f.drift_de00));
     rows[5].push_back(fmt::format("{}, {}, {}", f.screens, f.flashes, f.stations));
     rows[6].push_back(fmt::format("{:.1f} kg", b.grams / 1000));
-    rows[7].push_back(i == c.choice.best ? "taken" : reason_sentence(c, i));
+    rows[7].push_back(i == c.choice.best && !c.choice.none ? "taken" : reason_sentence(c, i));
   }
   return rows;
 }

@@ -22,23 +22,9 @@ const PrintingPlate& plate_of(const PrintModel& model, int plate) {
   return model.plates[static_cast<std::size_t>(plate)];
 }
 
-bool is_plastisol(const Scene& scene, const PrintModel& model, const CompareRoles& roles) {
-  return first_pass_of(scene, plate_of(model, roles.light).scene_plate).ink.family == InkFamily::plastisol;
-}
-
-/// Ink where light and dark print so much: um of film, or cm3/m2 wet.
-double load_at(const PrintModel& model, const CompareRoles& roles, bool plastisol, double light,
-               double dark) {
-  std::vector<double> dose(model.plates.size(), 0.0);
-  dose[static_cast<std::size_t>(roles.light)] = light;
-  dose[static_cast<std::size_t>(roles.dark)] = dark;
-  const Overprint o = model.table.stack().at(dose);
-  return plastisol ? o.film_total.v : o.wet_total.v;
-}
-
 void add_ink(const Scene& scene, const PrintModel& model, const CompareRoles& roles,
              const CompareSettings& settings, BuildFigures& out) {
-  out.builds_layer = is_plastisol(scene, model, roles);
+  out.builds_layer = builds_layer(scene, model, roles);
   out.load_limit = out.builds_layer ? settings.ink_build_limit_um : settings.wet_limit_cm3_m2;
   double solids = 0;
   for (int i = 0; i < kRampSteps; ++i) {
@@ -48,15 +34,15 @@ void add_ink(const Scene& scene, const PrintModel& model, const CompareRoles& ro
   }
   out.piled = solids >= kPiled;
   if (out.load > out.load_limit) {
-    out.refused = out.builds_layer
-                      ? fmt::format(
-                            "ink build of {:.0f} um is over the limit of {:.0f}: stiff, and slow to "
-                            "cure through",
-                            out.load, out.load_limit)
-                      : fmt::format(
-                            "wet load of {:.0f} cm3/m2 is over the limit of {:.0f}: it will not dry "
-                            "and cure in one pass",
-                            out.load, out.load_limit);
+    out.refused.push_back({Concern::ink,
+                           out.builds_layer
+                               ? fmt::format("ink build of {:.0f} um is over the limit of {:.0f}: stiff, and "
+                                             "slow to cure through",
+                                             out.load, out.load_limit)
+                               : fmt::format("wet load of {:.0f} cm3/m2 is over the limit of {:.0f}: it will "
+                                             "not dry and cure in one pass",
+                                             out.load, out.load_limit),
+                           false});
   }
 }
 
@@ -132,6 +118,24 @@ double drift_of(const Scene& scene, const PrintModel& model, const CompareRoles&
   return worst;
 }
 
+/// Shades that a customer refuses.
+void add_shades(BuildFigures& out) {
+  if (out.ramp.p95_de00 > kRefusedDe00)
+    out.refused.push_back({Concern::shade, fmt::format("shade off by dE {:.1f}, over {:.0f} is refused",
+                                                       out.ramp.p95_de00, kRefusedDe00)});
+  if (out.drift_de00 > kRefusedDe00)
+    out.refused.push_back(
+        {Concern::drift, fmt::format("shade drifts by dE {:.1f} over the run, over {:.0f} is refused",
+                                     out.drift_de00, kRefusedDe00)});
+}
+
+/// 0 nothing is refused; 1 it prints, but its shade is; 2 it cannot be printed so.
+int refused_rank(const BuildFigures& f) {
+  const bool prints =
+      std::all_of(f.refused.begin(), f.refused.end(), [](const Refusal& r) { return r.prints; });
+  return f.refused.empty() ? 0 : prints ? 1 : 2;
+}
+
 /// What all builds of a scene share.
 struct Shared {
   RampSettings cut;
@@ -164,8 +168,9 @@ BuildFigures figures_of(const Scene& scene, const PrintModel& model, const Compa
     out.stations = placed.plan->stations;
   } else {
     out.screens = static_cast<int>(printed.passes.size());
-    if (out.refused.empty()) out.refused = "the press has too few stations for it";
+    out.refused.push_back({Concern::effort, "the press has too few stations for it", false});
   }
+  add_shades(out);
   set_points(out);
   return out;
 }
@@ -187,6 +192,18 @@ Mm solved_overlap(Mm pair_sigma, double share, Um spread_light, Um spread_dark) 
 
 Um edge_spread(const PrintModel& model, int plate) {
   return plate_of(model, plate).cover.field ? Um{0} : plate_of(model, plate).cover.tone.spread;
+}
+
+bool builds_layer(const Scene& scene, const PrintModel& model, const CompareRoles& roles) {
+  return first_pass_of(scene, plate_of(model, roles.light).scene_plate).ink.family == InkFamily::plastisol;
+}
+
+double load_at(const PrintModel& model, const CompareRoles& roles, bool layer, double light, double dark) {
+  std::vector<double> dose(model.plates.size(), 0.0);
+  dose[static_cast<std::size_t>(roles.light)] = light;
+  dose[static_cast<std::size_t>(roles.dark)] = dark;
+  const Overprint o = model.table.stack().at(dose);
+  return layer ? o.film_total.v : o.wet_total.v;
 }
 
 std::vector<BuildFigures> evaluate_builds(const Scene& scene, const PrintModel& model,
@@ -211,7 +228,7 @@ void set_points(BuildFigures& f) {
   const auto over_one = [](double de) { return 4 * std::max(0.0, de - 1); };
   const auto at = [&f](Concern g) -> double& { return f.points[static_cast<std::size_t>(g)]; };
   at(Concern::showing) = 100 * f.showing_share;
-  at(Concern::shade) = over_one(f.ramp.p95_de00) + (f.ramp.p95_de00 > 4 ? 20 : 0);
+  at(Concern::shade) = over_one(f.ramp.p95_de00) + (f.ramp.p95_de00 > kRefusedDe00 ? 20 : 0);
   at(Concern::drift) = over_one(f.drift_de00);
   at(Concern::ink) = 5 * f.load / f.load_limit + (f.piled ? 8 : 0);
   at(Concern::holding) = f.threads_per_line > 0 ? 5 * std::max(0.0, kThreadsPerLine - f.threads_per_line) : 0;
@@ -220,16 +237,23 @@ void set_points(BuildFigures& f) {
   for (const double p : f.points) f.total += p;
 }
 
+std::string refused_text(const BuildFigures& figures) {
+  std::string out;
+  for (const Refusal& r : figures.refused) out += (out.empty() ? "" : "; ") + r.why;
+  return out;
+}
+
 BuildChoice choose_build(std::span<const BuildFigures> builds) {
   KIRTLE_CHECK(builds.size(), >, 0U);
   const auto better = [&](std::size_t a, std::size_t b) {
-    if (builds[a].refused.empty() != builds[b].refused.empty()) return builds[a].refused.empty();
-    return builds[a].total < builds[b].total;
+    const int ra = refused_rank(builds[a]), rb = refused_rank(builds[b]);
+    return ra != rb ? ra < rb : builds[a].total < builds[b].total;
   };
   BuildChoice out;
   for (std::size_t i = 1; i < builds.size(); ++i) {
     if (better(i, out.best)) out.best = i;
   }
+  out.none = !builds[out.best].refused.empty();
   bool found = false;
   for (std::size_t i = 0; i < builds.size(); ++i) {
     if (i == out.best) continue;
@@ -243,10 +267,16 @@ BuildChoice choose_build(std::span<const BuildFigures> builds) {
     for (int g = 1; g < kConcerns; ++g) {
       if (more(g) > more(worst)) worst = g;
     }
-    out.loses_by.push_back(!b.refused.empty() ? Concern::ink : static_cast<Concern>(worst));
+    out.loses_by.push_back(refused_rank(b) > refused_rank(builds[out.best]) ? b.refused.front().concern
+                                                                            : static_cast<Concern>(worst));
   }
   out.because = out.loses_by[out.next];
   return out;
+}
+
+std::optional<BuildKind> taken(std::span<const BuildFigures> builds, const BuildChoice& choice) {
+  if (choice.none) return std::nullopt;
+  return builds[choice.best].kind;
 }
 
 }  // namespace kirtle

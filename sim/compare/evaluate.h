@@ -6,6 +6,8 @@
 #include "verdict/showing.h"
 
 #include <array>
+#include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -15,6 +17,8 @@ namespace kirtle {
 /// What a build is judged by, in the order of the report.
 enum class Concern { showing, shade, drift, ink, holding, effort };
 constexpr int kConcerns = 6;
+/// A shade that is off, or drifts, by more is refused (common practice, no source).
+constexpr double kRefusedDe00 = 4;
 /// "shirts that show", "shade", ...
 std::string_view concern_name(Concern concern);
 
@@ -25,6 +29,13 @@ struct CompareSettings {
   double wet_limit_cm3_m2 = 70;     ///< wet load of water base and discharge (placeholder, no source)
   double ink_build_limit_um = 200;  ///< of plastisol: stiff above (common practice, no source)
   double steepest_per_mm = 0.2;     ///< how fast the shading changes where it is steep, film per mm
+};
+
+/// Why a build is not to be taken as it stands.
+struct Refusal {
+  Concern concern = Concern::shade;
+  std::string why;     ///< in shop words, with the number and its limit
+  bool prints = true;  ///< false: it cannot even be printed so (ink that will not cure, too few stations)
 };
 
 /// Plates against each other, of one build.
@@ -45,8 +56,18 @@ struct BuildFigures {
   int screens = 0, flashes = 0, stations = 0;
   std::array<double, kConcerns> points{};  ///< against it; see points_of()
   double total = 0;
-  std::string refused;  ///< why it must not be taken; empty = it may
+  std::vector<Refusal> refused;  ///< what cannot be printed first; empty = it may be taken
 };
+
+/// All that is refused about a build, one after the other; empty if nothing is.
+std::string refused_text(const BuildFigures& figures);
+
+/// Most ink where light and dark print so much (0..1 each), nothing else there: um of film if it builds a
+/// layer, else cm3/m2 wet.
+double load_at(const PrintModel& model, const CompareRoles& roles, bool builds_layer, double light,
+               double dark);
+/// Is the light plate's ink one that builds a layer?
+bool builds_layer(const Scene& scene, const PrintModel& model, const CompareRoles& roles);
 
 /// The overlap on film that keeps the share of shirts with an open edge at `share`: for a smooth outline,
 /// sigma sqrt(-2 ln share) less the spread of both edges (3.03 sigma at 1 %), at least 0 [mm]. Source: closed
@@ -74,14 +95,21 @@ std::vector<BuildFigures> evaluate_builds(const Scene& scene, const PrintModel& 
 ///   effort    3 a screen, 2 a flash
 void set_points(BuildFigures& figures);
 
-/// Which to take: the least points among those not refused (all of them if every one is), and why.
+/// Which to take, and why: of the builds with nothing refused the one with the least points. If every build
+/// has something refused, `none` is to be taken as it stands, and `best` is the least bad: one that can be
+/// printed before one that cannot, then the least points.
 struct BuildChoice {
   std::size_t best = 0;
+  bool none = false;
   std::size_t next = 0;                ///< the runner-up; equal to best if there is but one
   Concern because = Concern::showing;  ///< where the runner-up loses most against it
-  /// Where each build loses most against the best.
+  /// Where each build loses most against the best: what is refused about it, where the best is better in
+  /// that.
   std::vector<Concern> loses_by;
 };
 BuildChoice choose_build(std::span<const BuildFigures> builds);
+
+/// The build that the choice recommends; none if it recommends none.
+std::optional<BuildKind> taken(std::span<const BuildFigures> builds, const BuildChoice& choice);
 
 }  // namespace kirtle

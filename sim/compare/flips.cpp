@@ -20,7 +20,7 @@ struct Trial {
 class FlipSearch {
  public:
   FlipSearch(const CompareRoles& roles, const ShadeIntent& intent, std::span<const BuildKind> kinds,
-             BuildKind now)
+             std::optional<BuildKind> now)
       : roles_(roles), intent_(intent), kinds_(kinds), now_(now) {}
 
   void look(const std::string& what, const std::string& now, const std::vector<Trial>& trials) {
@@ -35,11 +35,13 @@ class FlipSearch {
       const std::vector<BuildFigures> builds =
           evaluate_builds(trial.scene, model, roles_, intent, kinds_, trial.settings);
       const BuildChoice choice = choose_build(builds);
-      if (builds[choice.best].kind == now_) continue;
-      const auto was = std::find_if(builds.begin(), builds.end(),
-                                    [this](const BuildFigures& b) { return b.kind == now_; });
-      const Concern because = choice.loses_by[static_cast<std::size_t>(was - builds.begin())];
-      found_.push_back({what, now, trial.at, builds[choice.best].kind, because});
+      const std::optional<BuildKind> then = taken(builds, choice);
+      if (then == now_) continue;
+      std::optional<Concern> because;
+      for (std::size_t i = 0; i < builds.size(); ++i) {
+        if (builds[i].kind == now_) because = then ? choice.loses_by[i] : builds[i].refused.front().concern;
+      }
+      found_.push_back({what, now, trial.at, then, because});
       return;
     }
   }
@@ -49,7 +51,7 @@ class FlipSearch {
   CompareRoles roles_;
   const ShadeIntent& intent_;
   std::span<const BuildKind> kinds_;
-  BuildKind now_;
+  std::optional<BuildKind> now_;
   std::vector<Flip> found_;
 };
 
@@ -96,7 +98,7 @@ Scene with_distinct_angles(const Scene& scene) {
 
 std::vector<Flip> find_flips(const Scene& scene, const CompareRoles& roles, const ShadeIntent& intent,
                              std::span<const BuildKind> kinds, const CompareSettings& settings,
-                             BuildKind now) {
+                             std::optional<BuildKind> now) {
   FlipSearch search(roles, intent, kinds, now);
   const std::vector<PrintingPlate> plates = printing_plates(scene);
   const int dark = plates[static_cast<std::size_t>(roles.dark)].scene_plate;

@@ -3,6 +3,7 @@
 // all else stays. Closed forms and the print model decide, so that it takes seconds.
 #include "compare/evaluate.h"
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -11,19 +12,20 @@ namespace kirtle {
 
 /// One thing that, moved so far, makes another build the one to take.
 struct Flip {
-  std::string what;  ///< "press holds", "shirt", ...
-  std::string now;   ///< its value in the scene, with unit
-  std::string at;    ///< the nearest value tried at which the choice changes
-  BuildKind then = BuildKind::solid_under;
-  Concern because = Concern::showing;  ///< what the build of now loses by there
+  std::string what;                ///< "press holds", "shirt", ...
+  std::string now;                 ///< its value in the scene, with unit
+  std::string at;                  ///< the nearest value tried at which the choice changes
+  std::optional<BuildKind> then;   ///< none = there, no build is to be recommended
+  std::optional<Concern> because;  ///< what the build of now loses by there; none if none is taken now
 };
 
 /// Tries, one at a time: the press from +-0.1 to +-0.65 mm; each of other_shirts; the dark ink's film 30 %
 /// thinner and thicker; 45 to 65 lines per inch; one angle against distinct angles; the ink limit 30 % lower
-/// and higher. now: the choice as the scene stands. Empty = nothing flips it.
+/// and higher. now: the choice as the scene stands; none = no build is to be recommended. Empty = nothing
+/// flips it.
 std::vector<Flip> find_flips(const Scene& scene, const CompareRoles& roles, const ShadeIntent& intent,
                              std::span<const BuildKind> kinds, const CompareSettings& settings,
-                             BuildKind now);
+                             std::optional<BuildKind> now);
 
 /// What find_flips tries, in words.
 std::string_view flips_tried();

@@ -159,5 +159,75 @@ TEST(Choice, FlipsNameWhatChangesIt) {
   EXPECT_TRUE(limit);
 }
 
+BuildFigures with_points(BuildKind kind, double total, std::vector<Refusal> refused = {}) {
+  BuildFigures f;
+  f.kind = kind;
+  f.total = f.points[static_cast<std::size_t>(Concern::showing)] = total;
+  f.refused = std::move(refused);
+  return f;
+}
+
+TEST(Choice, NothingRefusedComesBeforeFewPoints) {
+  const std::vector<BuildFigures> builds{
+      with_points(BuildKind::fade, 10, {{Concern::shade, "shade off by dE 9.0, over 4 is refused"}}),
+      with_points(BuildKind::solid_under, 50)};
+  const BuildChoice choice = choose_build(builds);
+  EXPECT_EQ(choice.best, 1U);
+  EXPECT_FALSE(choice.none);
+  EXPECT_EQ(choice.loses_by[0], Concern::shade);
+  EXPECT_EQ(taken(builds, choice), BuildKind::solid_under);
+}
+
+TEST(Choice, WhereAllHaveSomethingRefusedNoneIsTakenAndTheLeastBadPrints) {
+  const Refusal shade{Concern::shade, "shade"}, drift{Concern::drift, "drift"},
+      wet{Concern::ink, "wet load", false};
+  const std::vector<BuildFigures> builds{with_points(BuildKind::solid_under_all, 5, {wet}),
+                                         with_points(BuildKind::shirt_as_dark, 60, {shade}),
+                                         with_points(BuildKind::fade, 40, {shade, drift})};
+  const BuildChoice choice = choose_build(builds);
+  EXPECT_TRUE(choice.none);
+  EXPECT_EQ(choice.best, 2U);
+  EXPECT_EQ(choice.next, 1U);
+  EXPECT_EQ(choice.loses_by[0], Concern::ink);
+  EXPECT_FALSE(taken(builds, choice).has_value());
+  EXPECT_EQ(refused_text(builds[2]), "shade; drift");
+}
+
+TEST(Choice, WhatIsOverALimitIsRefusedAndNothingElse) {
+  const Scene moth = test::moth();
+  std::mt19937 dice(20261129);
+  int refused = 0, free = 0;
+  for (int i = 0; i < 10; ++i) {
+    std::vector<BuildFigures> builds;
+    const BuildChoice choice = choice_of(drawn_scene(moth, dice), builds);
+    for (const BuildFigures& f : builds) {
+      const std::size_t over =
+          (f.load > f.load_limit ? 1U : 0U) + (f.ramp.p95_de00 > 4 ? 1U : 0U) + (f.drift_de00 > 4 ? 1U : 0U);
+      EXPECT_EQ(f.refused.size(), over) << refused_text(f);
+      ++(over > 0 ? refused : free);
+    }
+    EXPECT_TRUE(builds[choice.best].refused.empty());
+  }
+  EXPECT_GT(refused, 0);
+  EXPECT_GT(free, 0);
+}
+
+TEST(Choice, AFlipCanMakeABuildFitToBeTaken) {
+  const Scene scene = test::moth();
+  const PrintModel model(scene);
+  const ShadeIntent intent = ideal_ramp(model, {0, 1});
+  const std::vector<BuildKind> kinds{BuildKind::solid_tapering};
+  CompareSettings settings;
+  settings.steepest_per_mm = 0.6;
+  const std::vector<BuildFigures> now = evaluate_builds(scene, model, {0, 1}, intent, kinds, settings);
+  ASSERT_TRUE(choose_build(now).none) << "it drifts too far on this press";
+  const std::vector<Flip> flips = find_flips(scene, {0, 1}, intent, kinds, settings, std::nullopt);
+  ASSERT_FALSE(flips.empty());
+  for (const Flip& f : flips) {
+    EXPECT_EQ(f.then, BuildKind::solid_tapering);
+    EXPECT_FALSE(f.because.has_value());
+  }
+}
+
 }  // namespace
 }  // namespace kirtle

@@ -2,6 +2,7 @@
 #include "compare/decision_page.h"
 
 #include "compare/scenes.h"
+#include "job/press_plan.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -44,6 +45,44 @@ TEST(DecisionPage, FirstLineCountsShirts) {
   EXPECT_EQ(shade_in_words(1.5), "side by side only");
   EXPECT_EQ(shade_in_words(3), "seen");
   EXPECT_EQ(shade_in_words(5), "refused");
+}
+
+TEST(DecisionPage, NoneIsRecommendedWhereAllHaveSomethingRefused) {
+  Scene scene = test::moth();
+  scene.compare.wet_limit_cm3_m2 = 50;
+  const Prediction arrived(scene, test::discs(), 300);
+  CompareOptions options;
+  options.shirts = 12;
+  options.kinds = {BuildKind::solid_under_all, BuildKind::shirt_as_dark};
+  const Comparison c = compare_builds(scene, arrived, options);
+  ASSERT_TRUE(c.choice.none);
+  const BuildFigures& least = c.builds[c.choice.best].figures;
+  const std::string sentence = decision_sentence(scene, c);
+  EXPECT_THAT(sentence, ::testing::StartsWith("None of these builds is to be recommended as it stands"));
+  EXPECT_THAT(sentence, ::testing::HasSubstr(std::string(build_name(least.kind))));
+  EXPECT_THAT(sentence, ::testing::HasSubstr("over 4 is refused"));
+  EXPECT_EQ(least.kind, BuildKind::shirt_as_dark) << "the other does not dry";
+  EXPECT_THAT(decision_rows(c)[7][1], ::testing::HasSubstr("over the limit of 50"));
+  EXPECT_THAT(decision_rows(c)[7][2], ::testing::HasSubstr("over 4 is refused"));
+  EXPECT_THAT(layout_faults(decision_page(scene, c).pages.front()), ::testing::IsEmpty());
+}
+
+TEST(DecisionPage, PlatesAsTheyStandAreCountedAsARunCountsThem) {
+  const Scene scene = test::moth();
+  const Prediction arrived(scene, test::discs(), 300);
+  CompareOptions options;
+  options.shirts = 48;
+  options.pictures = false;
+  options.kinds = {BuildKind::fade};
+  const Comparison c = compare_builds(scene, arrived, options);
+  ShirtRunSettings settings;
+  settings.shirts = 48;
+  const ShirtRun run = run_shirts(scene, arrived, RegisterRun(register_model(scene)), settings);
+  EXPECT_EQ(c.as_they_stand.run.showing.visible.shirts, run.showing.visible.shirts);
+  EXPECT_EQ(c.as_they_stand.run.showing.gap.shirts, run.showing.gap.shirts);
+  // Two discs: the dark one lies wholly on the light one, solid on solid.
+  const double solid = load_at(arrived.model(), c.roles, false, 1, 1);
+  EXPECT_DOUBLE_EQ(c.as_they_stand.load, solid);
 }
 
 TEST(DecisionPage, SameResultOnAnyNumberOfThreads) {
