@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 namespace kirtle {
 
@@ -69,19 +70,31 @@ void OverprintTable::choose_levels(int plate) {
     company.push_back(company.front());
     company.back()[other] = 1;
   }
+  const auto at = [&](std::vector<double> dose, double level) {
+    dose[plate] = level;
+    return stack_.at(dose);
+  };
+  // A level ends two stretches, and each of them is split again: it is worked out once.
+  struct Level {
+    Overprint print;
+    Spectrum mean;
+  };
+  std::vector<std::map<double, Level>> known(company.size());
+  const auto level_of = [&](std::size_t c, double level) -> const Level& {
+    const auto it = known[c].find(level);
+    if (it != known[c].end()) return it->second;
+    Overprint print = at(company[c], level);
+    const Spectrum mean = mean_reflectance(print);
+    return known[c].emplace(level, Level{std::move(print), mean}).first->second;
+  };
   const auto error = [&](double lo, double hi) {
     double worst = 0;
-    for (std::vector<double> dose : company) {
-      const auto at = [&](double level) {
-        dose[plate] = level;
-        return stack_.at(dose);
-      };
-      const Overprint p = at(lo), q = at(hi);
-      const Spectrum rp = mean_reflectance(p), rq = mean_reflectance(q);
-      const Spectrum pq = pair_form_.pair(p, q, {plate});
+    for (std::size_t c = 0; c < company.size(); ++c) {
+      const Level &p = level_of(c, lo), &q = level_of(c, hi);
+      const Spectrum pq = pair_form_.pair(p.print, q.print, {plate});
       for (const double t : {0.3, 0.6}) {
-        const Spectrum mixed = (1 - t) * (1 - t) * rp + 2 * t * (1 - t) * pq + t * t * rq;
-        const Spectrum direct = mean_reflectance(at(lo + t * (hi - lo)));
+        const Spectrum mixed = (1 - t) * (1 - t) * p.mean + 2 * t * (1 - t) * pq + t * t * q.mean;
+        const Spectrum direct = mean_reflectance(at(company[c], lo + t * (hi - lo)));
         worst = std::max(worst, delta_e_2000(lab_from_reflectance(mixed, settings_.weights),
                                              lab_from_reflectance(direct, settings_.weights)));
       }
