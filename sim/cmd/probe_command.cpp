@@ -172,7 +172,7 @@ void run(const Arguments& a) {
     }
     const Mm x = coordinate(a.at->substr(0, comma)), y = coordinate(a.at->substr(comma + 1));
     Diagnostics notes;
-    const Prediction prediction(scene, notes);
+    const Prediction prediction(scene, notes, rows_for_place(scene, x, y));
     print_notes(notes.all());
     reading = read_place(scene, prediction, x, y);
   } else {

@@ -212,7 +212,8 @@ void cut_to_art_box(PlateImage& image, const ArtBox& box, double ppi) {
   }
 }
 
-PlateSet read_plate_set(const Scene& scene, const std::vector<int>& which, Diagnostics& notes) {
+PlateSet read_plate_set(const Scene& scene, const std::vector<int>& which, Diagnostics& notes,
+                        const RowsWanted& rows_wanted) {
   Finder finder(notes);
   Diagnostics& faults = finder.faults();
   const auto plate_of = [&](std::size_t i) -> const ScenePlate& {
@@ -224,6 +225,9 @@ PlateSet read_plate_set(const Scene& scene, const std::vector<int>& which, Diagn
   out.ppi = agreed_ppi(scene, which, entries, faults);
   if (!faults.has_errors()) check_art_box(scene, *entries.front(), out.ppi, faults);
   faults.throw_if_errors();
+  const int rows = rows_wanted && !entries.empty()
+                       ? rows_wanted(entries.front()->width, entries.front()->height, out.ppi)
+                       : kMaxPlateSide;
 
   out.images.resize(which.size());
   // One pass over a file for all that can go together: spots and inks with any polarity of grey.
@@ -252,7 +256,7 @@ PlateSet read_plate_set(const Scene& scene, const std::vector<int>& which, Diagn
     Pass& pass = passes[item];
     try {
       std::vector<PlateImage> images =
-          read_plates(pass.asked, pass.polarity.value_or(Polarity::dark_is_ink), pass.noticed);
+          read_plates(pass.asked, pass.polarity.value_or(Polarity::dark_is_ink), pass.noticed, rows);
       for (std::size_t k = 0; k < images.size(); ++k) out.images[pass.plates[k]] = std::move(images[k]);
     } catch (const InputError& e) {
       pass.faults.append(e.diagnostics());

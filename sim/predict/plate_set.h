@@ -4,6 +4,7 @@
 #include "job/scene.h"
 #include "plate/io/plate_file.h"
 
+#include <functional>
 #include <vector>
 
 namespace kirtle {
@@ -20,8 +21,12 @@ PlateEntry entry_of(const ScenePlate& plate, const std::vector<PlateEntry>& entr
 /// Sets everything outside the box to no ink. Its sides are rounded to whole pixels.
 void cut_to_art_box(PlateImage& image, const ArtBox& box, double ppi);
 
+/// How many rows of plates of this size are wanted, from the top; see read_plates. Empty = all.
+using RowsWanted = std::function<int(int width, int height, double ppi)>;
+
 /// Reads the plates `which` (indices into Scene::plates). Every file is gone through once. What was noticed
 /// is added to notes. Throws InputError with every fault of every plate.
-PlateSet read_plate_set(const Scene& scene, const std::vector<int>& which, Diagnostics& notes);
+PlateSet read_plate_set(const Scene& scene, const std::vector<int>& which, Diagnostics& notes,
+                        const RowsWanted& rows_wanted = {});
 
 }  // namespace kirtle

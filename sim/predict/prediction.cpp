@@ -1,10 +1,12 @@
 #include "predict/prediction.h"
 
 #include "base/check.h"
+#include "base/parallel.h"
 #include "screen/deposit.h"
 
 #include <algorithm>
 #include <cmath>
+#include <exception>
 #include <fmt/format.h>
 #include <stdexcept>
 #include <utility>
@@ -100,23 +102,50 @@ OverprintTable table_of(const Scene& scene, const std::vector<PrintingPlate>& pl
 
 PrintModel::PrintModel(const Scene& scene) : plates(printing_plates(scene)), table(table_of(scene, plates)) {}
 
-std::shared_ptr<const PlateSet> read_printing_plates(const Scene& scene, Diagnostics& notes) {
+std::shared_ptr<const PlateSet> read_printing_plates(const Scene& scene, Diagnostics& notes,
+                                                     const RowsWanted& rows_wanted) {
   std::vector<int> which;
   for (const PrintingPlate& plate : printing_plates(scene)) which.push_back(plate.scene_plate);
-  return std::make_shared<const PlateSet>(read_plate_set(scene, which, notes));
+  return std::make_shared<const PlateSet>(read_plate_set(scene, which, notes, rows_wanted));
 }
 
-Prediction::Prediction(const Scene& scene, Diagnostics& notes)
-    : Prediction(scene, read_printing_plates(scene, notes)) {}
+/// The model is worked out while the plates are read. Of faults, those of the plates come first.
+Prediction::Parts Prediction::read_parts(const Scene& scene, Diagnostics& notes,
+                                         const RowsWanted& rows_wanted) {
+  Parts out;
+  std::exception_ptr plates_fault, model_fault;
+  parallel_for(2, 0, [&](std::size_t item, unsigned) {
+    std::exception_ptr& fault = item == 0 ? plates_fault : model_fault;
+    try {
+      if (item == 0) {
+        out.plates = read_printing_plates(scene, notes, rows_wanted);
+      } else {
+        out.model = std::make_unique<const PrintModel>(scene);
+      }
+    } catch (...) {
+      fault = std::current_exception();
+    }
+  });
+  for (const std::exception_ptr& fault : {plates_fault, model_fault}) {
+    if (fault) std::rethrow_exception(fault);
+  }
+  return out;
+}
+
+Prediction::Prediction(const Scene& scene, Diagnostics& notes, const RowsWanted& rows_wanted)
+    : Prediction(scene, read_parts(scene, notes, rows_wanted)) {}
 
 Prediction::Prediction(const Scene& scene, std::vector<PlateImage> images, double ppi)
     : Prediction(scene, std::make_shared<const PlateSet>(PlateSet{std::move(images), ppi})) {}
 
 Prediction::Prediction(const Scene& scene, std::shared_ptr<const PlateSet> plates)
-    : model_(scene), plates_(std::move(plates)), ppi_(plates_->ppi) {
-  KIRTLE_CHECK(plates_->images.size(), ==, model_.plates.size());
+    : Prediction(scene, Parts{std::make_unique<const PrintModel>(scene), std::move(plates)}) {}
+
+Prediction::Prediction(const Scene& scene, Parts parts)
+    : model_(std::move(parts.model)), plates_(std::move(parts.plates)), ppi_(plates_->ppi) {
+  KIRTLE_CHECK(plates_->images.size(), ==, model_->plates.size());
   KIRTLE_CHECK(ppi_, >, 0);
-  for (const PrintingPlate& plate : model_.plates) {
+  for (const PrintingPlate& plate : model_->plates) {
     const double spread_px = plate.cover.tone.spread.v / kUmPerInch * ppi_;
     if (std::abs(spread_px) <= kMostSpreadPx) continue;
     throw InputError(
@@ -127,10 +156,10 @@ Prediction::Prediction(const Scene& scene, std::shared_ptr<const PlateSet> plate
             plate.name, plate.cover.tone.spread.v, spread_px, ppi_, kMostSpreadPx),
         "check ink_spread_um, or ppi: plates of films at printing size have 200 to 1200");
   }
-  covers_.reserve(model_.plates.size());
-  for (std::size_t i = 0; i < model_.plates.size(); ++i)
-    covers_.emplace_back(plates_->images[i], ppi_, model_.plates[i].cover);
-  renderer_ = std::make_unique<PrintRenderer>(model_.table, covers_);
+  covers_.reserve(model_->plates.size());
+  for (std::size_t i = 0; i < model_->plates.size(); ++i)
+    covers_.emplace_back(plates_->images[i], ppi_, model_->plates[i].cover);
+  renderer_ = std::make_unique<PrintRenderer>(model_->table, covers_);
 }
 
 }  // namespace kirtle

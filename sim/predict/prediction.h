@@ -55,14 +55,15 @@ struct PrintModel {
 
 /// The images of a scene's printing_plates(), in their order. What was noticed is added to `notes`. Throws
 /// InputError with every fault of every plate.
-std::shared_ptr<const PlateSet> read_printing_plates(const Scene& scene, Diagnostics& notes);
+std::shared_ptr<const PlateSet> read_printing_plates(const Scene& scene, Diagnostics& notes,
+                                                     const RowsWanted& rows_wanted = {});
 
 /// A scene with its plates loaded. The scene must outlive it.
 class Prediction {
  public:
   /// Reads the plates; all must agree in size and resolution. What was noticed is added to `notes`. Throws
-  /// InputError with every fault of every plate.
-  Prediction(const Scene& scene, Diagnostics& notes);
+  /// InputError with every fault of every plate. rows_wanted: below them plates may be without ink.
+  Prediction(const Scene& scene, Diagnostics& notes, const RowsWanted& rows_wanted = {});
   /// The same with the plates at hand, one for each of printing_plates(scene), in that order, all of one
   /// size; ppi > 0.
   Prediction(const Scene& scene, std::vector<PlateImage> images, double ppi);
@@ -71,7 +72,7 @@ class Prediction {
 
   const std::shared_ptr<const PlateSet>& plate_set() const { return plates_; }
 
-  const PrintModel& model() const { return model_; }
+  const PrintModel& model() const { return *model_; }
   const PrintRenderer& renderer() const { return *renderer_; }
   const std::vector<PlateCover>& covers() const { return covers_; }
   double ppi() const { return ppi_; }
@@ -79,7 +80,14 @@ class Prediction {
   double height_mm() const { return renderer_->height() / ppi_ * kMmPerInch; }
 
  private:
-  PrintModel model_;
+  struct Parts {
+    std::unique_ptr<const PrintModel> model;
+    std::shared_ptr<const PlateSet> plates;
+  };
+  static Parts read_parts(const Scene& scene, Diagnostics& notes, const RowsWanted& rows_wanted);
+  Prediction(const Scene& scene, Parts parts);
+
+  std::unique_ptr<const PrintModel> model_;
   std::shared_ptr<const PlateSet> plates_;
   std::vector<PlateCover> covers_;
   std::unique_ptr<PrintRenderer> renderer_;

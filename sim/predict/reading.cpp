@@ -1,6 +1,7 @@
 #include "predict/reading.h"
 
 #include "base/check.h"
+#include "plate/contour.h"
 
 #include <algorithm>
 #include <cmath>
@@ -127,6 +128,25 @@ PointReading read_at(const Scene& scene, const PrintModel& model, const std::vec
   return out;
 }
 
+/// Rows of a plate, from the top, on which the pixel of a place hangs: where the press takes it from, further
+/// by what wicking and contours reach.
+int rows_above(const PrintingPlate& plate, Mm x, Mm y, int width, int height, double ppi) {
+  const double px_per_mm = ppi / kMmPerInch;
+  const CoverSettings& settings = plate.cover;
+  if (!(std::abs(settings.tone.spread.v / kUmPerInch * ppi) <= kMostSpreadPx)) return height;
+  PlateImage blank;
+  blank.width = width;
+  blank.height = height;
+  const PlateCover cover(blank, ppi, settings);
+  double sx = 0, sy = 0;
+  cover.source_of(std::floor(x.v * px_per_mm), std::floor(y.v * px_per_mm), sx, sy);
+  const double wick = 3.5 * settings.wick.v * px_per_mm;
+  const double reach = cover.field() ? wick : contour_halo(cover.spread_px(), cover.reach_px());
+  // The pixel's neighbours have a say, too, and those between which the press lands it.
+  constexpr double kNeighbours = 6;
+  return static_cast<int>(std::fmin(std::fmax(std::ceil(sy + reach + kNeighbours), 1), height));
+}
+
 }  // namespace
 
 PointReading read_printed(const Scene& scene, const PrintModel& model, const std::vector<double>& printed) {
@@ -161,6 +181,15 @@ PointReading read_place(const Scene& scene, const Prediction& prediction, Mm x, 
   add_colour(prediction.model().table,
              xyz_from_reflectance(out.reflectance, prediction.model().table.weights()), out);
   return out;
+}
+
+RowsWanted rows_for_place(const Scene& scene, Mm x, Mm y) {
+  return [plates = printing_plates(scene), x, y](int width, int height, double ppi) {
+    int rows = 1;
+    for (const PrintingPlate& plate : plates)
+      rows = std::max(rows, rows_above(plate, x, y, width, height, ppi));
+    return rows;
+  };
 }
 
 }  // namespace kirtle

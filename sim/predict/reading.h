@@ -47,5 +47,7 @@ PointReading read_film(const Scene& scene, const PrintModel& model, const std::v
 /// At a place of the print, mm from its top left corner. Throws InputError if outside. The colour is the
 /// pixel's.
 PointReading read_place(const Scene& scene, const Prediction& prediction, Mm x, Mm y);
+/// The rows of the plates that read_place hangs on, for a Prediction that is asked for nothing else.
+RowsWanted rows_for_place(const Scene& scene, Mm x, Mm y);
 
 }  // namespace kirtle

@@ -92,6 +92,46 @@ TEST_F(PredictionTest, APointReadsWhatThePictureHas) {
   }
 }
 
+// Slow twin: the whole plates. Edges, tints and ink to the last row, so that a row too few changes something.
+TEST_F(PredictionTest, APlaceHangsOnNoRowThatIsNotReadForIt) {
+  constexpr int kWidth = 90, kHeight = 700;
+  std::vector<std::uint8_t> grey;
+  for (int y = 0; y < kHeight; ++y) {
+    for (int x = 0; x < kWidth; ++x) {
+      const double d = std::hypot(x - 45.3, (y % 50) - 25.7) - 8 - y / 50;
+      grey.push_back(
+          static_cast<std::uint8_t>(y % 100 > 80 ? 130 + y % 7 : 255 * std::clamp(d + 0.5, 0.0, 1.0)));
+    }
+  }
+  write_grey_png(folder_.path() / "a.png", kWidth, kHeight, 100, grey);
+  const std::string moved =
+      "; offset = [\"0.3 mm\", \"-2.2 mm\"]; turn_deg = 0.8; stretch_percent = [0.4, -1.3]";
+  bool fewer = false;
+  for (const Scene& s : {scene("forest-green-cotton", {"c discharge-cream", "b wb-dark-brown" + moved}),
+                         scene("black-cotton", {"w base-white; flash = true; ink_spread_um = 150",
+                                                "r red; ink_spread_um = -40" + moved})}) {
+    Diagnostics notes;
+    const Prediction whole(s, notes);
+    for (const double y_px : {0.5, 3.5, 30.5, 177.5, 340.5, 365.5, 523.5, 698.5}) {
+      for (const double x_px : {0.5, 36.5, 37.5, 55.5, 89.5}) {
+        const Mm x{x_px * 0.254}, y{y_px * 0.254};
+        Diagnostics again;
+        const RowsWanted rows = rows_for_place(s, x, y);
+        fewer = fewer || rows(kWidth, kHeight, 100) < kHeight / 2;
+        const PointReading part = read_place(s, Prediction(s, again, rows), x, y);
+        const PointReading all = read_place(s, whole, x, y);
+        EXPECT_EQ(part.reflectance.v, all.reflectance.v) << x_px << ',' << y_px;
+        for (std::size_t p = 0; p < 2; ++p) {
+          EXPECT_EQ(part.plates[p].film, all.plates[p].film);
+          EXPECT_EQ(part.plates[p].printed, all.plates[p].printed);
+        }
+        EXPECT_EQ(again.all().size(), notes.all().size());
+      }
+    }
+  }
+  EXPECT_TRUE(fewer);
+}
+
 TEST_F(PredictionTest, PlacesOutsideAreRefused) {
   make_plate();
   const Scene s = scene("black-cotton", {"w base-white"});

@@ -7,6 +7,7 @@ constexpr double kMostlyInk = 0.6;
 
 struct Shares {
   double all = 0, border = 0;
+  bool mostly_ink() const { return all > kMostlyInk || border > kMostlyInk; }
 };
 
 template <class Code>
@@ -28,6 +29,11 @@ Shares shares_of(const std::vector<Code>& ink, int width, int height, double top
   return {all / (top * width * height), border / (top * border_pixels)};
 }
 
+Shares shares_of(const PlateImage& image, int rows) {
+  return image.bits == 8 ? shares_of(image.ink8, image.width, rows, 255)
+                         : shares_of(image.ink16, image.width, rows, 65535);
+}
+
 std::string percent(double share) {
   char text[16];
   std::snprintf(text, sizeof text, "%.0f %%", 100 * share);
@@ -36,11 +42,12 @@ std::string percent(double share) {
 
 }  // namespace
 
+bool mostly_ink(const PlateImage& image, int rows) { return shares_of(image, rows).mostly_ink(); }
+
 void warn_if_mostly_ink(const SourceFile& file, SampleKind kind, const PlateImage& image,
                         Diagnostics& notes) {
-  const Shares shares = image.bits == 8 ? shares_of(image.ink8, image.width, image.height, 255)
-                                        : shares_of(image.ink16, image.width, image.height, 65535);
-  if (shares.all <= kMostlyInk && shares.border <= kMostlyInk) return;
+  const Shares shares = shares_of(image, image.height);
+  if (!shares.mostly_ink()) return;
   notes.warning(
       file.place(),
       "plate \"" + printable(image.name) + "\": " + percent(shares.all) + " of it is ink, and " +

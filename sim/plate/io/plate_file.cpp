@@ -128,7 +128,7 @@ std::vector<PlateEntry> list_plates(const std::filesystem::path& path, Diagnosti
 }
 
 std::vector<PlateImage> read_plates(const std::vector<PlateEntry>& entries, Polarity grey_polarity,
-                                    Diagnostics& notes) {
+                                    Diagnostics& notes, int rows_wanted) {
   if (entries.empty()) return {};
   for (const PlateEntry& entry : entries) KIRTLE_CHECK(entry.file, ==, entries[0].file);
   SourceFile file(entries[0].file);
@@ -146,7 +146,7 @@ std::vector<PlateImage> read_plates(const std::vector<PlateEntry>& entries, Pola
     }
     if (wanted.empty()) continue;
     if (pages.size() > 1) file.talk_of_page(static_cast<int>(number));
-    PlateRows rows(file, pages[number], wanted, grey_polarity);
+    PlateRows rows(file, pages[number], wanted, grey_polarity, rows_wanted);
     read_page(file, static_cast<int>(number), rows, notes);
     std::vector<PlateImage> read = rows.take(notes);
     for (std::size_t i = 0; i < places.size(); ++i) images[places[i]] = std::move(read[i]);

@@ -56,8 +56,11 @@ std::vector<PlateEntry> list_plates(const std::filesystem::path& file, Diagnosti
 /// look the same read the same); spot and separated as the format defines. 1-bit entries come back with
 /// PlateImage::dots = true; floating point comes back as 16 bit. A warning for each whose border, or more
 /// than 60 % of it, is ink; notices of ignored alpha, gamma, profile. Entries must be of one file (else
-/// InternalError). Throws InputError.
+/// InternalError). `rows`: so many from the top are wanted, at least 1. Those below may be left out, and are
+/// without ink then; damage among them is not found. All are read all the same where more hangs on them:
+/// where colour, transparency or numbers out of range are looked for, and where what is wanted is mostly ink,
+/// which is to be warned of or not by the whole plate. Throws InputError.
 std::vector<PlateImage> read_plates(const std::vector<PlateEntry>& entries, Polarity grey_polarity,
-                                    Diagnostics& notes);
+                                    Diagnostics& notes, int rows = kMaxPlateSide);
 
 }  // namespace kirtle

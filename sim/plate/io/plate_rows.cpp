@@ -1,8 +1,10 @@
 #include "plate/io/plate_rows.h"
 
 #include "base/check.h"
+#include "plate/io/ink_share.h"
 
 #include <algorithm>
+#include <sys/mman.h>
 #include <type_traits>
 
 namespace kirtle::detail {
@@ -31,6 +33,22 @@ std::string shown(double v) {
   return text;
 }
 
+/// `count` zeros. A plate is tens of megabytes, and entering that memory page by page costs more than filling
+/// it: large pages are asked for first, where the system has them (madvise(2), MADV_HUGEPAGE).
+template <class Code>
+void make_room(std::vector<Code>& ink, std::size_t count) {
+  ink.reserve(count);
+#ifdef MADV_HUGEPAGE
+  constexpr std::uintptr_t kPage = std::uintptr_t{2} << 20;
+  const std::uintptr_t start = reinterpret_cast<std::uintptr_t>(ink.data());
+  const std::uintptr_t first = (start + kPage - 1) / kPage * kPage;
+  const std::uintptr_t last = (start + count * sizeof(Code)) / kPage * kPage;
+  // A wish: where it is not granted the pages are small ones.
+  if (first < last) (void)::madvise(reinterpret_cast<void*>(first), last - first, MADV_HUGEPAGE);
+#endif
+  ink.resize(count);
+}
+
 /// Two colours, none and solid, and nothing between.
 bool is_dots(const PlatePage& page) {
   if (page.number.bits != 1) return false;
@@ -50,8 +68,10 @@ InkCodes codes_of(const PlatePage& page, const PagePlate& plate, Polarity grey_p
 }  // namespace
 
 PlateRows::PlateRows(const SourceFile& file, const PlatePage& page,
-                     const std::vector<const PagePlate*>& wanted, Polarity grey_polarity)
+                     const std::vector<const PagePlate*>& wanted, Polarity grey_polarity, int rows_wanted)
     : file_(file), page_(page) {
+  const bool plain = page.samples == 1 && page.palette.empty() && !page.number.is_float;
+  rows_wanted_ = plain ? std::max(rows_wanted, 1) : page.height;
   for (const PagePlate* plate : wanted) {
     PlateImage image;
     image.name = plate->entry.name;
@@ -61,16 +81,16 @@ PlateRows::PlateRows(const SourceFile& file, const PlatePage& page,
     image.bits = page.number.plate_bits();
     image.dots = is_dots(page);
     if (image.bits == 8) {
-      image.ink8.resize(image.pixels());
+      make_room(image.ink8, image.pixels());
     } else {
-      image.ink16.resize(image.pixels());
+      make_room(image.ink16, image.pixels());
     }
     sinks_.push_back({plate, codes_of(page, *plate, grey_polarity), std::move(image)});
   }
 }
 
 PlateRows::PlateRows(const SourceFile& file, const PlatePage& page, const PagePlate& plate)
-    : file_(file), page_(page), keep_(false) {
+    : file_(file), page_(page), keep_(false), rows_wanted_(page.height) {
   PlateImage image;
   image.width = page.width;
   image.height = page.height;
@@ -84,6 +104,14 @@ PlateRows::PlateRows(const SourceFile& file, const PlatePage& page, const PagePl
     }
   }
   sinks_.push_back({&plate, codes_of(page, plate, Polarity::light_is_ink), std::move(image)});
+}
+
+bool PlateRows::enough(int y) {
+  if (y + 1 < rows_wanted_ || y + 1 >= page_.height) return false;
+  const bool inky = std::any_of(sinks_.begin(), sinks_.end(),
+                                [&](const Sink& sink) { return mostly_ink(sink.image, rows_wanted_); });
+  if (inky) rows_wanted_ = page_.height;
+  return !inky;
 }
 
 void* PlateRows::direct_row(int y, int sample) {

@@ -7,15 +7,17 @@ namespace kirtle::detail {
 
 class PlateRows {
  public:
-  /// Makes room for the plates `wanted` of the page: sizes must have been checked.
+  /// Makes room for the plates `wanted` of the page: sizes must have been checked. rows_wanted: from the top.
   PlateRows(const SourceFile& file, const PlatePage& page, const std::vector<const PagePlate*>& wanted,
-            Polarity grey_polarity);
+            Polarity grey_polarity, int rows_wanted);
   /// Keeps nothing: looks whether `plate` has colour.
   PlateRows(const SourceFile& file, const PlatePage& page, const PagePlate& plate);
 
   const PlatePage& page() const { return page_; }
   /// Colour was looked for and found: nothing more need be read.
   bool done() const { return !colour_.empty(); }
+  /// Rows 0 .. y are there, and nothing hangs on those below.
+  bool enough(int y);
   /// Where the first colour is and what; "" if there is none.
   const std::string& colour() const { return colour_; }
   [[noreturn]] static void refuse_colour(const SourceFile& file, const std::string& colour);
@@ -64,6 +66,7 @@ class PlateRows {
   const PlatePage& page_;
   bool keep_ = true;
   bool transparent_ = false;
+  int rows_wanted_ = 0;
   std::string colour_;
   std::vector<Sink> sinks_;
   UnpackedRow row_;

@@ -277,6 +277,7 @@ void read_png_page(SourceFile& file, PlateRows& rows, Diagnostics& notes) {
         rows.put(y, x0, x_step, count, into);
       }
       if (rows.done()) return;
+      if (!facts.interlaced && rows.enough(y)) return note_ignored(file, facts, notes);
     }
   }
   if (!decoder.finish()) {

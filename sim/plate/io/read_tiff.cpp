@@ -39,7 +39,7 @@ void read_strips(const SourceFile& file, const TiffHandle& handle, const TiffPag
       } else {
         rows.put(y, 0, 1, width, buffer.data());
       }
-      if (rows.done()) return;
+      if (rows.done() || rows.enough(y)) return;
     }
   }
 }
@@ -72,6 +72,7 @@ void read_tiles(const SourceFile& file, const TiffHandle& handle, const TiffPage
         }
         if (rows.done()) return;
       }
+      if (rows.enough(static_cast<int>(y + std::min(facts.block_rows, height - y)) - 1)) return;
     }
   }
 }
