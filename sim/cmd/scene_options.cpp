@@ -9,6 +9,7 @@
 #include <csignal>
 #include <cstdio>
 #include <fmt/format.h>
+#include <set>
 #include <unistd.h>
 
 namespace kirtle {
@@ -113,8 +114,19 @@ CLI::Validator within(double low, double high) {
 }
 
 void print_notes(const std::vector<Diagnostic>& notes, bool quiet) {
-  for (const Diagnostic& d : notes) {
-    if (!quiet || d.severity != Severity::notice) fmt::print(stderr, "{}\n", to_string(d));
+  std::set<std::string> said;  // notices of whole files
+  for (Diagnostic d : notes) {
+    if (quiet && d.severity == Severity::notice) continue;
+    if (d.severity == Severity::notice && d.place.line == 0 && !d.place.file.empty()) {
+      if (!said.insert(d.message).second) continue;
+      std::set<std::string> files;
+      for (const Diagnostic& o : notes) {
+        if (o.severity == d.severity && o.place.line == 0 && o.message == d.message)
+          files.insert(o.place.file);
+      }
+      if (files.size() > 1) d.place.file += fmt::format(" and {} more", files.size() - 1);
+    }
+    fmt::print(stderr, "{}\n", to_string(d));
   }
 }
 

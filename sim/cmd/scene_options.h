@@ -46,7 +46,8 @@ Progress stoppable_progress(std::string what, bool quiet);
 /// A check that a number lies in low..high; CLI11's own range lets "nan" through.
 CLI::Validator within(double low, double high);
 
-/// Warnings and, unless quiet, notices, one below the other, to standard error.
+/// Warnings and, unless quiet, notices, one below the other, to standard error. A notice that is the same of
+/// several files is said once: "base.png and 3 more: note: ...".
 void print_notes(const std::vector<Diagnostic>& notes, bool quiet = false);
 
 /// "61.0 /cm (155 /in)" and the like: both units, as shops use both.

@@ -124,6 +124,25 @@ TEST_F(Intake, OneSetSavedFourWays) {
   }
 }
 
+TEST_F(Intake, ANoticeThatIsTrueOfSeveralFilesIsSaidOnce) {
+  std::vector<std::string> arguments{"plates"};
+  for (const char* name : {"a.png", "b.png", "c.png", "profiled.png"}) {
+    PngSpec spec{40, 30};
+    spec.per_unit_x = spec.per_unit_y = 5905;  // 150 per inch, cut off to whole pixels per metre
+    spec.gamma = true;
+    spec.srgb = std::string(name) == "profiled.png";
+    make_png(folder_ / name, spec, [](int x, int, int) { return x > 20 ? 0U : 255U; });
+    arguments.push_back(path(name));
+  }
+  const ProgramRun run = run_kirtle(arguments);
+  ASSERT_EQ(run.status, 0) << run.err;
+  EXPECT_EQ(count_of(run.err, "note: plate values are read"), 2) << run.err;
+  EXPECT_THAT(run.err,
+              HasSubstr("a.png and 2 more: note: plate values are read as per cent on film; the gamma tag"));
+  EXPECT_THAT(run.err, HasSubstr("profiled.png: note: "));
+  EXPECT_EQ(count_of(run.out, "150 ppi"), 4) << run.out;
+}
+
 TEST_F(Intake, ACleanSetOfGreysPredictsWithoutEdits) {
   std::vector<std::string> arguments{"scene", "new", path("team")};
   for (const std::string name : {"Team_base", "Team_yellow", "Team_red", "Team_black"}) {

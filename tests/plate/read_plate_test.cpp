@@ -259,6 +259,10 @@ TEST_F(ReadPlate, ResolutionOfPng) {
   };
   EXPECT_EQ(ppi_of(0, 0, 1), 0);
   EXPECT_EQ(ppi_of(11811, 11811, PNG_RESOLUTION_METER), 300);  // 300 ppi is 11811.02 a metre
+  for (const std::uint32_t per_metre : {5905U, 5906U})  // 150 ppi are 5905.51 a metre: cut off or rounded
+    EXPECT_EQ(ppi_of(per_metre, per_metre, PNG_RESOLUTION_METER), 150);
+  EXPECT_NEAR(ppi_of(5904, 5904, PNG_RESOLUTION_METER), 149.9616, 1e-6);
+  EXPECT_NEAR(ppi_of(5907, 5907, PNG_RESOLUTION_METER), 150.0378, 1e-6);
   EXPECT_EQ(ppi_of(28346, 28346, PNG_RESOLUTION_METER), 720);
   EXPECT_EQ(ppi_of(2835, 2835, PNG_RESOLUTION_METER), 72);
   EXPECT_DOUBLE_EQ(ppi_of(10000, 10000, PNG_RESOLUTION_METER), 254.0);

@@ -119,10 +119,11 @@ double agreed_ppi(const SourceFile& file, double x_ppi, double y_ppi) {
     file.refuse(std::string("the resolution is not the same both ways: ") + found + " pixels per inch",
                 "export with square pixels");
   }
-  // Half a pixel per metre is 0.0127 ppi, and so is half a hundredth per centimetre.
-  constexpr double kRounding = 0.0128;
+  // A PNG holds whole pixels per metre, many a TIFF hundredths per centimetre: both are .0254 ppi, and some
+  // programs round, some cut off what is behind the point (150 ppi are 5905.51 per metre).
+  constexpr double kRounding = 0.0254;
   const double whole = std::round(x_ppi);
-  return whole >= 1 && std::abs(x_ppi - whole) <= kRounding ? whole : x_ppi;
+  return whole >= 1 && std::abs(x_ppi - whole) < kRounding ? whole : x_ppi;
 }
 
 void note_ignored_colour(const SourceFile& file, const std::vector<std::string>& ignored,

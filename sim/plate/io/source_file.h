@@ -53,8 +53,8 @@ class SourceFile {
 void check_plate_size(const SourceFile& file, std::uint64_t width, std::uint64_t height);
 
 /// Pixels per inch of a picture that states `x` and `y`; 0 if neither says anything. Whole numbers that were
-/// rounded to whole pixels per metre or hundredths per centimetre come back whole (11811 per metre is 300).
-/// Throws InputError if x and y differ.
+/// rounded or cut off to whole pixels per metre or hundredths per centimetre come back whole (11811 per metre
+/// is 300, 5905 and 5906 are 150). Throws InputError if x and y differ.
 double agreed_ppi(const SourceFile& file, double x_ppi, double y_ppi);
 
 /// What the notices say of tags that a plate's numbers do not need: "the gamma tag", "the colour profile".
