@@ -1,7 +1,6 @@
 // Help, lists, and how fast the program starts.
 #include "cmd/command_test.h"
 
-#include <algorithm>
 #include <set>
 
 namespace kirtle::test {
@@ -93,18 +92,6 @@ TEST_F(Help, DataFolderFromTheEnvironment) {
   ASSERT_EQ(run.status, 0) << run.err;
   const nlohmann::json j = nlohmann::json::parse(run.out);
   EXPECT_EQ(j.at("inks").size(), 6u);
-}
-
-// Start-up under 30 ms. The best of several, so that other work on the machine does not count.
-TEST_F(Help, StartsAtOnce) {
-#ifdef NDEBUG
-  if (!memory_can_be_limited()) GTEST_SKIP() << "under a sanitizer";
-  double best = 1;
-  for (int i = 0; i < 20 && best > 0.015; ++i) best = std::min(best, run_kirtle({"--help"}).seconds);
-  EXPECT_LT(best, 0.030);
-#else
-  GTEST_SKIP() << "not optimised";
-#endif
 }
 
 }  // namespace
