@@ -1,4 +1,4 @@
-// Help, lists, and how fast the program starts.
+// Help and lists.
 #include "cmd/command_test.h"
 
 #include <set>
