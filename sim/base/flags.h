@@ -7,8 +7,7 @@
 
 namespace kirtle {
 
-/// Calls work(i) for every i < count with flags[i] != 0, rising; for bytes that mostly are 0, and less than
-/// 128.
+/// Calls work(i) for every i < count with flags[i] != 0, rising. Best where most are 0.
 template <class Work>
 void for_each_flag(const std::uint8_t* flags, std::size_t count, const Work& work) {
   static_assert(std::endian::native == std::endian::little);
@@ -16,7 +15,7 @@ void for_each_flag(const std::uint8_t* flags, std::size_t count, const Work& wor
   for (; i + 8 <= count; i += 8) {
     std::uint64_t eight = 0;
     std::memcpy(&eight, flags + i, 8);
-    for (; eight != 0; eight &= eight - 1) work(i + static_cast<std::size_t>(std::countr_zero(eight)) / 8);
+    for (; eight != 0; eight &= ~(0xFFull << (std::countr_zero(eight) & ~7))) work(i + static_cast<std::size_t>(std::countr_zero(eight)) / 8);
   }
   for (; i < count; ++i) {
     if (flags[i] != 0) work(i);

@@ -54,7 +54,7 @@ struct BuildFigures {
   bool piled = false;               ///< two solids lie on each other
   double threads_per_line = 0;      ///< of the light's mesh if it prints tints; 0 = it prints solids only
   int screens = 0, flashes = 0, stations = 0;
-  std::array<double, kConcerns> points{};  ///< against it; see points_of()
+  std::array<double, kConcerns> points{};  ///< against it; see set_points()
   double total = 0;
   std::vector<Refusal> refused;  ///< what cannot be printed first; empty = it may be taken
 };

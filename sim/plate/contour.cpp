@@ -54,7 +54,9 @@ class Finder {
     thin_.clear();
     // What reaches into these rows: edges by the reach, thin runs by their own length and the spread.
     const int halo = contour_halo(spread_, out_.reach);
-    const int from = std::max(0, out_.y0 - halo), to = std::min(plate_.height(), out_.y0 + out_.rows + halo);
+    // A box may lie wholly beyond the plate: then there are no rows to look at.
+    const int from = std::clamp(out_.y0 - halo, 0, plate_.height());
+    const int to = std::clamp(out_.y0 + out_.rows + halo, from, plate_.height());
     const int left = std::max(0, out_.x0 - halo),
               right = std::min(plate_.width(), out_.x0 + out_.width + halo);
     const ClearBits<Sample> bits(plate_, {left, from, right - left, to - from}, clear_);

@@ -144,7 +144,9 @@ int rows_above(const PrintingPlate& plate, Mm x, Mm y, int width, int height, do
   const double reach = cover.field() ? wick : contour_halo(cover.spread_px(), cover.reach_px());
   // The pixel's neighbours have a say, too, and those between which the press lands it.
   constexpr double kNeighbours = 6;
-  return static_cast<int>(std::fmin(std::fmax(std::ceil(sy + reach + kNeighbours), 1), height));
+  // What lies on the film is read where the place is, wherever the press lands it.
+  const double lowest = std::max(sy, std::floor(y.v * px_per_mm));
+  return static_cast<int>(std::fmin(std::fmax(std::ceil(lowest + reach + kNeighbours), 1), height));
 }
 
 }  // namespace

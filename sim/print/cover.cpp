@@ -214,7 +214,7 @@ std::optional<std::uint16_t> PlateCover::even_cover(const PixelBox& box) const {
   const int top = source.y0 - halo, bottom = source.y0 + source.rows + halo;
   const int x0 = std::max(left, 0), x1 = std::min(right, image_.width);
   const int y0 = std::max(top, 0), y1 = std::min(bottom, image_.height);
-  if (x0 >= x1 || y0 >= y1) return std::nullopt;
+  if (x0 >= x1 || y0 >= y1) return std::uint16_t{0};  // all of it beyond the plate
   const auto one_value = [&](const auto& ink) -> std::optional<std::uint16_t> {
     const auto* first = ink.data() + static_cast<std::size_t>(y0) * image_.width + x0;
     const std::size_t width = static_cast<std::size_t>(x1 - x0);

@@ -10,7 +10,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstring>
 #include <unordered_map>
 
 namespace kirtle {
@@ -228,10 +227,13 @@ void Loupe::render(const LoupeWindow& window, double scale, unsigned threads, co
       const std::size_t row = item / plates_.size(), p = item % plates_.size();
       const DeviceRect r = tile_row(static_cast<int>(row));
       const int more = edge + plates_[p].margin(pitch);
-      const int side =
-          edge > 0 ? fourier_side(kTile + 2 * edge) - kTile - edge : 0;  // the right and lower border
+      // To the right and below, planes of light go on to the next side that a transform is fast for.
+      const auto beyond = [edge](int length) {
+        return edge > 0 ? fourier_side(length + 2 * edge) - length - edge : 0;
+      };
+      const int last = width - (across - 1) * kTile;
       const int far =
-          std::max(side, fourier_side(r.height + 2 * edge) - r.height - edge) + plates_[p].margin(pitch);
+          std::max({beyond(kTile), beyond(last), beyond(r.height)}) + plates_[p].margin(pitch);
       bands[row][p] =
           plates_[p].band(raster, {-more, r.y - more, r.width + more + far, r.height + more + far});
     });

@@ -1,5 +1,6 @@
 #pragma once
 // Inside LoupePlate: where device pixels lie on the plate, and what it has there.
+#include "base/check.h"
 #include "print/loupe_plate.h"
 #include "screen/dot_cells.h"
 
@@ -107,6 +108,8 @@ class LoupePlate::Points {
       tint_[k] = false;
       counts_[k] = true;
       if (px < 0 || px >= image.width || py < 0 || py >= image.height) continue;
+      KIRTLE_CHECK(py, >=, rows_.y0);
+      KIRTLE_CHECK(py, <, rows_.y0 + rows_.rows);
       const std::size_t i = static_cast<std::size_t>(py - rows_.y0) * static_cast<std::size_t>(rows_.width) +
                             static_cast<std::size_t>(px);
       const double value = image.film(px, py);

@@ -42,7 +42,7 @@ class LoupeScatter {
   LoupeScatter();
   LoupeScatter(LoupeScatter&&) noexcept;
   ~LoupeScatter();
-  /// Adds the difference to xyz, row by row. Light is followed until what is still missing is under 5e-5 of
+  /// Adds the difference to xyz, row by row. Light is followed until what is still missing is under 2e-5 of
   /// reflectance (root mean square). Sides of the piece: from fourier_side().
   void add(const LoupePiece& piece, std::span<const double> fibre_shares, std::span<XYZf> xyz);
 

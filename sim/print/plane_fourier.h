@@ -3,7 +3,6 @@
 // after another since no number within a vector depends on its neighbour. The values do not depend on the
 // processor.
 #include <cstddef>
-#include <cstring>
 #include <vector>
 
 namespace kirtle {

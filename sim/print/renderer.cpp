@@ -10,7 +10,6 @@
 #include <array>
 #include <bit>
 #include <cmath>
-#include <cstring>
 
 namespace kirtle {
 

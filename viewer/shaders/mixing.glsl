@@ -80,6 +80,17 @@ int pair_of(int a, int b) {
   return q * (q + 1) / 2 + min(a, b);
 }
 
+// XYZ where there is no ink.
+vec3 bare() {
+  Cell cell;
+#if FIELDS > 0
+  float doses[FIELDS];
+  for (int f = 0; f < FIELDS; ++f) doses[f] = 0.0;
+  cell = cell_of(doses);
+#endif
+  return pair_value(cell, pair_of(0, 0));
+}
+
 #if RANK > 0
 // Films alone: the pair values in the shorter form of viewer/pair_basis.h.
 uniform sampler2D u_states;  // RANK / 4 texels an overprint

@@ -18,6 +18,11 @@ uniform ivec4 u_tiles;      // of the textures: pixels across and down, how many
 
 const float kToneNodes = 1021.0;
 
+// n, which the compiler does not know: a loop that ends there is not unrolled. Drivers take a copy of every
+// function wherever it is called, and seconds over what comes of it.
+uniform int u_zero;  // never set
+int unknown(int n) { return n + u_zero; }
+
 ivec3 texel(int layer_set, ivec2 p) {
   if (u_tiles.z == 1 && u_tiles.w == 1) return ivec3(p, layer_set);
   ivec2 t = p / u_tiles.xy;

@@ -43,8 +43,12 @@ float contour_at(int i, vec2 p) {
 
 vec2 slope_at(int i, vec2 p) {
   vec2 low = max(p - 1.0, vec2(0.0)), high = min(p + 1.0, vec2(u_size) - 1.0);
-  vec2 s = vec2(contour_at(i, vec2(high.x, p.y)) - contour_at(i, vec2(low.x, p.y)),
-                contour_at(i, vec2(p.x, high.y)) - contour_at(i, vec2(p.x, low.y))) / max(high - low, vec2(1.0));
+  float side[4];
+  for (int n = 0; n < unknown(4); ++n) {
+    vec2 at = n < 2 ? vec2(n == 0 ? low.x : high.x, p.y) : vec2(p.x, n == 2 ? low.y : high.y);
+    side[n] = contour_at(i, at);
+  }
+  vec2 s = vec2(side[1] - side[0], side[3] - side[2]) / max(high - low, vec2(1.0));
   float length_ = length(s);
   return length_ > 1.0 ? s / length_ : s;
 }
@@ -54,7 +58,7 @@ vec3 arms_length(vec2 p, float size) {
   float d[PLATES];
   int edges = 0;
   int edge[PLATES];
-  for (int i = 0; i < PLATES; ++i) {
+  for (int i = 0; i < unknown(PLATES); ++i) {
     Laid l = laid_at(i, p);
     cover[i] = l.cover;
     d[i] = l.distance;
@@ -63,27 +67,22 @@ vec3 arms_length(vec2 p, float size) {
       else cover[i] = l.distance < 0.0 ? 1.0 : 0.0;
     }
   }
-  if (edges == 0) return mixed(cover);
-  if (edges == 1) {
-    int e = edge[0];
-    float share = clamp(0.5 - d[e] / size, 0.0, 1.0);
-    cover[e] = 1.0;
-    vec3 inside = mixed(cover);
-    cover[e] = 0.0;
-    return inside * share + mixed(cover) * (1.0 - share);
-  }
   uvec2 mask[PLATES];
-  for (int k = 0; k < edges; ++k) mask[k] = points_inside(d[edge[k]], slope_at(edge[k], p), size);
+  if (edges > 1) {
+    for (int k = 0; k < edges; ++k) mask[k] = points_inside(d[edge[k]], slope_at(edge[k], p), size);
+  }
+  float share = edges == 1 ? clamp(0.5 - d[edge[0]] / size, 0.0, 1.0) : 0.0;
+  // One contour cuts the pixel in two parts, none in one; of several each combination of sides has its points.
   vec3 sum = vec3(0.0);
   for (int c = 0; c < (1 << edges); ++c) {
     uvec2 points = uvec2(0xFFFFFFFFu);
     for (int k = 0; k < edges; ++k) {
       bool inside = (c >> k & 1) != 0;
-      points &= inside ? mask[k] : ~mask[k];
+      if (edges > 1) points &= inside ? mask[k] : ~mask[k];
       cover[edge[k]] = inside ? 1.0 : 0.0;
     }
-    uint n = bits(points.x) + bits(points.y);
-    if (n > 0u) sum += mixed(cover) * (float(n) / 64.0);
+    float part = edges == 1 ? (c == 1 ? share : 1.0 - share) : float(bits(points.x) + bits(points.y)) / 64.0;
+    if (part > 0.0) sum += mixed(cover) * part;
   }
   return sum;
 }
@@ -107,7 +106,7 @@ vec3 under_loupe(vec2 p) {
 #endif
   cell = cell_of(doses);
 #endif
-  for (int i = 0; i < PLATES; ++i) {
+  for (int i = 0; i < unknown(PLATES); ++i) {
     if (plates[i].what.x == 0 && inked(i, p)) key |= 1 << plates[i].what.y;
   }
   if (u_show_code != 0) return vec3(float(key));
@@ -135,11 +134,9 @@ vec4 seen_at(vec2 p, float size) {
   float px = 0.5 * u_step.x * u_mm_per_px;
   float inside = clamp(0.5 + g.x / max(2.0 * px, 1.0e-4), 0.0, 1.0);
   if (inside <= 0.0) return vec4(0.0);
-  float bare[PLATES];
-  for (int i = 0; i < PLATES; ++i) bare[i] = 0.0;
   // The garment turns away at its outline; its seams are drawn as fine shadows. A drawing, not a prediction.
   float shade = mix(0.72, 1.0, smoothstep(-2.0, 26.0, g.x)) * mix(0.78, 1.0, smoothstep(0.3, 1.6 + px, abs(g.y)));
-  return vec4(mixed(bare) * shade, 1.0) * inside;
+  return vec4(bare() * shade, 1.0) * inside;
 }
 
 void main() {
