@@ -138,7 +138,8 @@ std::optional<int> read_arguments(int argc, char** argv, ViewerArguments& out) {
   app.add_flag("--check", out.check, "look the plates over first, and list what an operator would send back");
   app.add_flag("--plain", out.plain, "the print alone, without panels");
   app.add_flag("--keys", out.keys, "with the list of keys");
-  app.add_option("--frames", out.frames, "measure the opening and so many frames; median, 99th percentile, longest")
+  app.add_option("--frames", out.frames,
+                 "measure the opening and so many frames; median, 99th percentile, longest")
       ->check(CLI::Range(2, 100000));
   app.add_option("--moving", out.moving, "what moves while measuring: shirts, pan")
       ->check(CLI::IsMember({"shirts", "pan"}));

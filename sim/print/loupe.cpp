@@ -232,8 +232,7 @@ void Loupe::render(const LoupeWindow& window, double scale, unsigned threads, co
         return edge > 0 ? fourier_side(length + 2 * edge) - length - edge : 0;
       };
       const int last = width - (across - 1) * kTile;
-      const int far =
-          std::max({beyond(kTile), beyond(last), beyond(r.height)}) + plates_[p].margin(pitch);
+      const int far = std::max({beyond(kTile), beyond(last), beyond(r.height)}) + plates_[p].margin(pitch);
       bands[row][p] =
           plates_[p].band(raster, {-more, r.y - more, r.width + more + far, r.height + more + far});
     });

@@ -127,28 +127,16 @@ KIRTLE_INLINE FourierPair* transform(int length, const int* radices, int stages,
 
 /// Rows of eight become columns.
 KIRTLE_INLINE void transpose(Lanes (&r)[8]) {
-  const auto low = [](const Lanes& a, const Lanes& b) {
-    return __builtin_shufflevector(a, b, 0, 8, 1, 9, 4, 12, 5, 13);
-  };
-  const auto high = [](const Lanes& a, const Lanes& b) {
-    return __builtin_shufflevector(a, b, 2, 10, 3, 11, 6, 14, 7, 15);
-  };
-  const auto first = [](const Lanes& a, const Lanes& b) {
-    return __builtin_shufflevector(a, b, 0, 1, 8, 9, 4, 5, 12, 13);
-  };
-  const auto second = [](const Lanes& a, const Lanes& b) {
-    return __builtin_shufflevector(a, b, 2, 3, 10, 11, 6, 7, 14, 15);
-  };
   Lanes t[8], u[8];
   for (int i = 0; i < 4; ++i) {
-    t[2 * i] = low(r[2 * i], r[2 * i + 1]);
-    t[2 * i + 1] = high(r[2 * i], r[2 * i + 1]);
+    const Lanes &a = r[2 * i], &b = r[2 * i + 1];
+    t[2 * i] = __builtin_shufflevector(a, b, 0, 8, 1, 9, 4, 12, 5, 13);
+    t[2 * i + 1] = __builtin_shufflevector(a, b, 2, 10, 3, 11, 6, 14, 7, 15);
   }
-  for (int i = 0; i < 2; ++i) {
-    u[4 * i] = first(t[4 * i], t[4 * i + 2]);
-    u[4 * i + 1] = second(t[4 * i], t[4 * i + 2]);
-    u[4 * i + 2] = first(t[4 * i + 1], t[4 * i + 3]);
-    u[4 * i + 3] = second(t[4 * i + 1], t[4 * i + 3]);
+  for (int i = 0; i < 4; ++i) {
+    const Lanes &a = t[i / 2 * 4 + i % 2], &b = t[i / 2 * 4 + i % 2 + 2];
+    u[2 * i] = __builtin_shufflevector(a, b, 0, 1, 8, 9, 4, 5, 12, 13);
+    u[2 * i + 1] = __builtin_shufflevector(a, b, 2, 3, 10, 11, 6, 7, 14, 15);
   }
   for (int i = 0; i < 4; ++i) {
     r[i] = __builtin_shufflevector(u[i], u[4 + i], 0, 1, 2, 3, 8, 9, 10, 11);

@@ -109,7 +109,9 @@ TEST_F(PredictionTest, APlaceHangsOnNoRowThatIsNotReadForIt) {
   bool fewer = false;
   for (const Scene& s : {scene("forest-green-cotton", {"c discharge-cream", "b wb-dark-brown" + moved}),
                          scene("black-cotton", {"w base-white; flash = true; ink_spread_um = 150",
-                                                "r red; ink_spread_um = -40" + moved})}) {
+                                                "r red; ink_spread_um = -40" + moved}),
+                         scene("black-cotton", {"w base-white; offset = [\"0 mm\", \"5 mm\"]",
+                                                "r red; offset = [\"0 mm\", \"4 mm\"]"})}) {
     Diagnostics notes;
     const Prediction whole(s, notes);
     for (const double y_px : {0.5, 3.5, 30.5, 177.5, 340.5, 365.5, 523.5, 698.5}) {

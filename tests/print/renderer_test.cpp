@@ -151,6 +151,27 @@ TEST(Renderer, EqualsThePlainPerPixelReference) {
   RecordProperty("worst_dE00", std::to_string(worst));
 }
 
+TEST(Renderer, PlatesThatLandBesideThePrintLeaveNoInk) {
+  for (const auto& [dx, dy] : {std::pair{0.0, 40.0}, {0.0, -40.0}, {40.0, 0.0}, {-40.0, 3.0}}) {
+    for (const bool field : {false, true}) {
+      const PlateImage solid = [] {
+        PlateImage image = blank();
+        draw(image, 0, 1e6, kSolid);
+        return image;
+      }();
+      ASSERT_EQ(solid.film(5, 5), 1.0);
+      CoverSettings settings = dots(45);
+      settings.field = field;
+      settings.offset = {{dx}, {dy}};
+      const PlateCover cover(solid, kPpi, settings);
+      EXPECT_EQ(cover.even_cover({0, 0, kWidth, kHeight}), 0) << dx << ' ' << dy;
+      const CoverRows rows = cover.rows(0, kHeight);
+      EXPECT_TRUE(std::all_of(rows.cover.begin(), rows.cover.end(), [](auto c) { return c == 0; }));
+      EXPECT_EQ(cover.cover_at(3, 4), 0.0);
+    }
+  }
+}
+
 TEST(Renderer, ValuesDoNotDependOnThreadsOrTiles) {
   const Print print = busy_print();
   const std::vector<XYZf> one = print.render(1, 1), three = print.render(1, 3);
