@@ -14,6 +14,7 @@ namespace {
 
 constexpr std::size_t kMostBytes = std::size_t{64} << 20;
 constexpr int kMostSide = 4096;
+constexpr int kMostCount = 1 << 20;  // of screens, flashes and AreaTuples::step, which ends at 65536
 constexpr const char* kHead = "kirtle range 1 ";
 
 using nlohmann::json;
@@ -39,21 +40,26 @@ json to_json(const RangeLine& line) {
           {"height", f.height}};
 }
 
+/// A whole number from 0 to `most`. json::get<int> cuts the others off, and of 1e30 its behaviour is
+/// undefined.
+int whole(const json& j, int most) {
+  if (!j.is_number_unsigned() || j.get<std::uint64_t>() > static_cast<std::uint64_t>(most))
+    throw std::out_of_range("number");
+  return j.get<int>();
+}
+
 RangeLine line_from(const json& j) {
   RangeLine out;
-  const int variant = j.at("variant").get<int>(), verdict = j.at("verdict").get<int>();
-  if (variant < 0 || variant > static_cast<int>(RangeVariant::inks_swapped) || verdict < 0 ||
-      verdict > static_cast<int>(RangeVerdict::no))
-    throw std::out_of_range("word");
-  out.variant = static_cast<RangeVariant>(variant);
+  out.variant =
+      static_cast<RangeVariant>(whole(j.at("variant"), static_cast<int>(RangeVariant::inks_swapped)));
   out.id = j.at("id").get<std::string>();
   out.called = j.at("called").get<std::string>();
   out.changed = j.at("changed").get<std::string>();
-  out.screens = j.at("screens").get<int>();
-  out.new_screens = j.at("new_screens").get<int>();
-  out.flashes = j.at("flashes").get<int>();
+  out.screens = whole(j.at("screens"), kMostCount);
+  out.new_screens = whole(j.at("new_screens"), kMostCount);
+  out.flashes = whole(j.at("flashes"), kMostCount);
   RangeFigures& f = out.figures;
-  f.verdict = static_cast<RangeVerdict>(verdict);
+  f.verdict = static_cast<RangeVerdict>(whole(j.at("verdict"), static_cast<int>(RangeVerdict::no)));
   for (const json& why : j.at("why"))
     f.why.push_back(
         {why.at(0).get<std::string>(), why.at(1).get<std::string>(), why.at(2).get<std::string>()});
@@ -61,10 +67,8 @@ RangeLine line_from(const json& j) {
   f.difference_p95 = j.at("difference_p95").get<double>();
   f.contrast = j.at("contrast").get<double>();
   f.lost_share = j.at("lost_share").get<double>();
-  f.width = j.at("width").get<int>();
-  f.height = j.at("height").get<int>();
-  if (f.width < 0 || f.height < 0 || f.width > kMostSide || f.height > kMostSide)
-    throw std::out_of_range("size");
+  f.width = whole(j.at("width"), kMostSide);
+  f.height = whole(j.at("height"), kMostSide);
   return out;
 }
 
@@ -80,7 +84,7 @@ RangeItem parsed(const std::string& body) {
   out.not_tried = j.at("not_tried").get<std::vector<std::string>>();
   out.plates_sent_back = j.at("plates_sent_back").get<std::vector<std::string>>();
   out.cautions_at_home = j.at("cautions_at_home").get<std::vector<std::string>>();
-  out.step = j.at("step").get<int>();
+  out.step = whole(j.at("step"), kMostCount);
   std::size_t at = end + 1;
   for (const json& line : j.at("lines")) {
     out.lines.push_back(line_from(line));

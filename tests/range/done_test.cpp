@@ -1,4 +1,5 @@
 // Split, stopped, damaged, brought together: the same bytes.
+#include "proof/pdf_finish.h"
 #include "range/done_file.h"
 #include "range/range_fixture.h"
 
@@ -99,6 +100,26 @@ TEST_F(Done, NoDamagedByteIsTaken) {
     EXPECT_FALSE(item_from(whole.substr(0, at), item.key)) << at;
   }
   EXPECT_FALSE(item_from(whole + "x", item.key));
+}
+
+TEST_F(Done, NumbersThatAreNoCountsAreNotTakenBehindARightChecksumEither) {
+  const RangeResult made = run_range(scenes_, options("", {"royal-cotton"}));
+  const RangeItem& item = made.items.front();
+  const std::string whole = done_bytes(item);
+  const std::string body = whole.substr(whole.find('\n') + 1);
+  for (const char* name :
+       {"screens", "new_screens", "flashes", "width", "height", "variant", "verdict", "step"}) {
+    const std::size_t at = body.find(':', body.find('"' + std::string(name) + '"')) + 1;
+    const std::size_t end = body.find_first_of(",}", at);
+    const auto with = [&](const std::string& number) {
+      const std::string other = body.substr(0, at) + number + body.substr(end);
+      return item_from("kirtle range 1 " + sha256_hex(other) + "\n" + other, item.key).has_value();
+    };
+    EXPECT_TRUE(with(body.substr(at, end - at))) << name;
+    for (const char* number :
+         {"-1", "1.5", "1e30", "2333333333333333333333333", "4294967297", "true", "\"1\""})
+      EXPECT_FALSE(with(number)) << name << " " << number;
+  }
 }
 
 TEST_F(Done, StoppedAndTakenUpAgainIsAsOneRun) {
