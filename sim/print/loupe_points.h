@@ -44,6 +44,7 @@ class LoupePlate::Points {
       const Places::Place a = places(0, y), b = places(1, y);
       step = b.sx - a.sx;
     }
+    for (const int end : {from, to - 1}) check_rows(floor_of(places(end, y).sy));
     for (int x = from; x < to;) {
       const Places::Place first = places(x, y);
       const int ix = floor_of(first.sx), iy = floor_of(first.sy);
@@ -80,6 +81,14 @@ class LoupePlate::Points {
     return static_cast<double>(whole) > x ? whole - 1 : whole;
   }
 
+  /// What of plate rows iy and iy + 1 lies on the plate must be in the band.
+  void check_rows(int iy) const {
+    const int first = std::max(iy, 0), last = std::min(iy + 1, cover_.image().height - 1);
+    if (first > last) return;
+    KIRTLE_CHECK(first, >=, rows_.y0);
+    KIRTLE_CHECK(last, <, rows_.y0 + rows_.rows);
+  }
+
   double at(double sx, double sy) {
     const int ix = floor_of(sx), iy = floor_of(sy);
     if (ix != ix_ || iy != iy_) read(ix, iy);
@@ -108,8 +117,6 @@ class LoupePlate::Points {
       tint_[k] = false;
       counts_[k] = true;
       if (px < 0 || px >= image.width || py < 0 || py >= image.height) continue;
-      KIRTLE_CHECK(py, >=, rows_.y0);
-      KIRTLE_CHECK(py, <, rows_.y0 + rows_.rows);
       const std::size_t i = static_cast<std::size_t>(py - rows_.y0) * static_cast<std::size_t>(rows_.width) +
                             static_cast<std::size_t>(px);
       const double value = image.film(px, py);
