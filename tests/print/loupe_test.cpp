@@ -157,31 +157,6 @@ TEST(Loupe, TilesDoNotShow) {
   }
 }
 
-// Light spreads over the right border up to the next side that a transform is fast for; a plate that is
-// turned has other rows there. (Reading past those that are known is an InternalError.)
-TEST(Loupe, ATurnedPlateIsKnownAsFarAsLightSpreads) {
-  const BusyPrint print;
-  for (const double turn : {10.0, -10.0}) {
-    std::vector<PlateCover> covers;
-    covers.reserve(print.images.size());
-    for (std::size_t i = 0; i < print.images.size(); ++i) {
-      CoverSettings settings = print.covers[i].settings();
-      if (i == 1) settings.offset.turn_deg = turn;
-      covers.emplace_back(print.images[i], 100.0, settings);
-    }
-    for (const int last_column : {33, 321}) {
-      const int width = 384 + last_column;
-      std::size_t pixels = 0;
-      Loupe(print.table, covers, LoupeSettings{.scatter = true})
-          .render({{1}, {8}, {width * 25.4 / 1200}, {1}, 1200}, 1, 2, {},
-                  [&](int, int, std::span<const XYZf> rows) {
-                    for (const XYZf& c : rows) pixels += std::isfinite(c.y) && c.y >= 0 && c.y < 200;
-                  });
-      EXPECT_EQ(pixels, static_cast<std::size_t>(width * 47)) << turn << ' ' << last_column;
-    }
-  }
-}
-
 // The spread in every second band against every band: 0.1 is a tenth of what is seen side by side.
 TEST(Loupe, HalfOfTheBandsIsEnough) {
   const BusyPrint print;
