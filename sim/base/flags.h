@@ -15,7 +15,11 @@ void for_each_flag(const std::uint8_t* flags, std::size_t count, const Work& wor
   for (; i + 8 <= count; i += 8) {
     std::uint64_t eight = 0;
     std::memcpy(&eight, flags + i, 8);
-    for (; eight != 0; eight &= ~(0xFFull << (std::countr_zero(eight) & ~7))) work(i + static_cast<std::size_t>(std::countr_zero(eight)) / 8);
+    while (eight != 0) {
+      const int byte = std::countr_zero(eight) / 8;
+      work(i + static_cast<std::size_t>(byte));
+      eight &= ~(0xFFull << 8 * byte);
+    }
   }
   for (; i < count; ++i) {
     if (flags[i] != 0) work(i);

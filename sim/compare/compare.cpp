@@ -111,9 +111,9 @@ AsTheyStand print_as_they_stand(const Scene& scene, const Prediction& arrived, c
   AsTheyStand out;
   out.run = run_order(scene, arrived, c, options);
   out.load = most_load(scene, arrived, c.roles);
-  const PlacedPasses placed = place_scene(scene);
-  out.screens = placed.plan ? placed.plan->screens : static_cast<int>(scene.passes.size());
-  for (const ScenePass& p : scene.passes) out.flashes += p.flash_after ? 1 : 0;
+  const PressEffort effort = press_effort(scene);
+  out.screens = effort.screens;
+  out.flashes = effort.flashes;
   out.grams = order_grams(arrived, scene, options.shirts);
   return out;
 }

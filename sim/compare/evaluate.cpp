@@ -162,14 +162,12 @@ BuildFigures figures_of(const Scene& scene, const PrintModel& model, const Compa
     std::erase_if(printed.passes,
                   [&](const ScenePass& p) { return p.plate == plate_of(model, roles.dark).scene_plate; });
   }
-  for (const ScenePass& p : printed.passes) out.flashes += p.flash_after ? 1 : 0;
-  if (const PlacedPasses placed = place_scene(printed); placed.plan) {
-    out.screens = placed.plan->screens;
-    out.stations = placed.plan->stations;
-  } else {
-    out.screens = static_cast<int>(printed.passes.size());
+  const PressEffort effort = press_effort(printed);
+  out.screens = effort.screens;
+  out.flashes = effort.flashes;
+  out.stations = effort.stations.value_or(0);
+  if (!effort.stations)
     out.refused.push_back({Concern::effort, "the press has too few stations for it", false});
-  }
   add_shades(out);
   set_points(out);
   return out;
@@ -204,6 +202,15 @@ double load_at(const PrintModel& model, const CompareRoles& roles, bool layer, d
   dose[static_cast<std::size_t>(roles.dark)] = dark;
   const Overprint o = model.table.stack().at(dose);
   return layer ? o.film_total.v : o.wet_total.v;
+}
+
+PressEffort press_effort(const Scene& scene) {
+  PressEffort out;
+  for (const ScenePass& p : scene.passes) out.flashes += p.flash_after ? 1 : 0;
+  const PlacedPasses placed = place_scene(scene);
+  out.screens = placed.plan ? placed.plan->screens : static_cast<int>(scene.passes.size());
+  if (placed.plan) out.stations = placed.plan->stations;
+  return out;
 }
 
 std::vector<BuildFigures> evaluate_builds(const Scene& scene, const PrintModel& model,

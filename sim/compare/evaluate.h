@@ -69,6 +69,13 @@ double load_at(const PrintModel& model, const CompareRoles& roles, bool builds_l
 /// Is the light plate's ink one that builds a layer?
 bool builds_layer(const Scene& scene, const PrintModel& model, const CompareRoles& roles);
 
+/// What plates ask of the scene's press.
+struct PressEffort {
+  int screens = 0, flashes = 0;
+  std::optional<int> stations;  ///< none = they do not fit; screens are then the passes
+};
+PressEffort press_effort(const Scene& scene);
+
 /// The overlap on film that keeps the share of shirts with an open edge at `share`: for a smooth outline,
 /// sigma sqrt(-2 ln share) less the spread of both edges (3.03 sigma at 1 %), at least 0 [mm]. Source: closed
 /// form, press/gap_theory.h.

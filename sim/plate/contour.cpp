@@ -80,8 +80,7 @@ class Finder {
   }
   /// For writing: its block is near something.
   float& distance_at(int x, int y) {
-    out_.near[static_cast<std::size_t>(y - out_.y0) * near_blocks(out_.width) +
-              static_cast<std::size_t>((x - out_.x0) / kNearBlock)] = 1;
+    out_.near[near_block_at(out_.width, x - out_.x0, y - out_.y0)] = 1;
     return out_.distance[place(x, y)];
   }
 

@@ -24,6 +24,10 @@ constexpr int kNearBlock = 16;
 constexpr std::size_t near_blocks(int width) {
   return static_cast<std::size_t>((width + kNearBlock - 1) / kNearBlock);
 }
+/// Which of them holds a pixel, counted from the first of the rows.
+constexpr std::size_t near_block_at(int width, int column, int row) {
+  return static_cast<std::size_t>(row) * near_blocks(width) + static_cast<std::size_t>(column / kNearBlock);
+}
 
 /// Rows of a plate as distances to its contours, moved outward by the spread.
 struct DistanceRows {

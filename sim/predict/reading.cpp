@@ -1,7 +1,6 @@
 #include "predict/reading.h"
 
 #include "base/check.h"
-#include "plate/contour.h"
 
 #include <algorithm>
 #include <cmath>
@@ -140,13 +139,11 @@ int rows_above(const PrintingPlate& plate, Mm x, Mm y, int width, int height, do
   const PlateCover cover(blank, ppi, settings);
   double sx = 0, sy = 0;
   cover.source_of(std::floor(x.v * px_per_mm), std::floor(y.v * px_per_mm), sx, sy);
-  const double wick = 3.5 * settings.wick.v * px_per_mm;
-  const double reach = cover.field() ? wick : contour_halo(cover.spread_px(), cover.reach_px());
   // The pixel's neighbours have a say, too, and those between which the press lands it.
   constexpr double kNeighbours = 6;
   // What lies on the film is read where the place is, wherever the press lands it.
   const double lowest = std::max(sy, std::floor(y.v * px_per_mm));
-  return static_cast<int>(std::fmin(std::fmax(std::ceil(lowest + reach + kNeighbours), 1), height));
+  return static_cast<int>(std::fmin(std::fmax(std::ceil(lowest + cover.halo_px() + kNeighbours), 1), height));
 }
 
 }  // namespace

@@ -207,8 +207,12 @@ PixelBox PlateCover::source_box(const PixelBox& box) const {
   return {x0, y0, static_cast<int>(std::ceil(right)) + 2 - x0, static_cast<int>(std::ceil(high)) + 2 - y0};
 }
 
+int PlateCover::halo_px() const {
+  return settings_.field ? static_cast<int>(kernel_.size()) : contour_halo(spread_px_, reach_px_);
+}
+
 std::optional<std::uint16_t> PlateCover::even_cover(const PixelBox& box) const {
-  const int halo = settings_.field ? static_cast<int>(kernel_.size()) : contour_halo(spread_px_, reach_px_);
+  const int halo = halo_px();
   const PixelBox source = source_box(box);
   const int left = source.x0 - halo, right = source.x0 + source.width + halo;
   const int top = source.y0 - halo, bottom = source.y0 + source.rows + halo;
@@ -284,8 +288,7 @@ void PlateCover::box(const PixelBox& box, CoverScratch& scratch, CoverRows& out)
       if (near && !tinted) {
         cover = kFull * std::clamp(0.5 - distance, 0.0, 1.0);
         out.distance[o] = static_cast<float>(distance);
-        out.near[static_cast<std::size_t>(y) * near_blocks(box.width) +
-                 static_cast<std::size_t>(x / kNearBlock)] = 1;
+        out.near[near_block_at(box.width, x, y)] = 1;
       }
       out.cover[o] = static_cast<std::uint16_t>(std::lround(cover));
     }

@@ -80,6 +80,8 @@ class PlateCover {
   /// How far contours move outward, and how far from them distances are known; in plate pixels.
   double spread_px() const { return spread_px_; }
   double reach_px() const { return reach_px_; }
+  /// Plate pixels around one that have a say in what it covers.
+  int halo_px() const;
 
  private:
   void unshifted(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const;

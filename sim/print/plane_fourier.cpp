@@ -150,6 +150,10 @@ struct Shape {
   const float* turns;
 };
 
+Shape shape(const auto& line) {
+  return {line.length, static_cast<int>(line.radices.size()), line.radices.data(), line.turns.data()};
+}
+
 KIRTLE_WIDE void columns_forward(const float* plane, int width, const Shape& line, FourierPair* a,
                                  FourierPair* b, float* re, float* im) {
   const int height = line.length;
@@ -277,9 +281,6 @@ PlaneFourier::Line PlaneFourier::line(int length) {
 void PlaneFourier::forward(const Plane& plane, Spectrum8& out) {
   const auto width = static_cast<std::size_t>(width_);
   out.resize(static_cast<std::size_t>(groups()) * width);
-  const auto shape = [](const Line& l) {
-    return Shape{l.length, static_cast<int>(l.radices.size()), l.radices.data(), l.turns.data()};
-  };
   columns_forward(plane.data(), width_, shape(down_), a_.data(), b_.data(), re_.data(), im_.data());
   for (std::size_t g = 0; g < static_cast<std::size_t>(groups()); ++g)
     rows_forward(re_.data() + 8 * g * width, im_.data() + 8 * g * width, shape(across_), a_.data(), b_.data(),
@@ -289,9 +290,6 @@ void PlaneFourier::forward(const Plane& plane, Spectrum8& out) {
 void PlaneFourier::inverse(Spectrum8& spectrum, Plane& out) {
   const auto width = static_cast<std::size_t>(width_);
   out.resize(width * static_cast<std::size_t>(height_));
-  const auto shape = [](const Line& l) {
-    return Shape{l.length, static_cast<int>(l.radices.size()), l.radices.data(), l.turns.data()};
-  };
   for (std::size_t g = 0; g < static_cast<std::size_t>(groups()); ++g)
     rows_inverse(spectrum.data() + g * width, shape(across_), b_.data(), re_.data() + 8 * g * width,
                  im_.data() + 8 * g * width);

@@ -1,6 +1,7 @@
 #include "print/render_box.h"
 
 #include "base/flags.h"
+#include "light/colour_runs.h"
 #include "print/cut_pixel.h"
 #include "print/shrinker.h"
 
@@ -33,7 +34,7 @@ class BoxRows {
     row_ = row + 1;
     first_ = static_cast<std::size_t>(row_) * static_cast<std::size_t>(uneven_.front().rows->width) + lead_;
     survey();
-    std::fill_n(begins, (wide_ + 63) / 64, std::uint64_t{0});
+    std::fill_n(begins, ColourRuns::words(box_.width), std::uint64_t{0});
     for_each_flag(fresh_.data(), wide_, [&](std::size_t x) {
       const std::uint64_t pixels = fresh_[x] == kTogether ? (std::uint64_t{1} << kFormLanes) - 1 : 1;
       begins[x / 64] |= pixels << (x % 64);

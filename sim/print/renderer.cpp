@@ -111,14 +111,15 @@ ColourRuns PrintRenderer::runs(int y0, int rows, RenderWorker& worker) const {
       before.reset();
     } else {
       // One colour all over the cell: where the cell before has it, too, it goes on.
+      const bool begins = cover != before;
       XYZf xyz;
-      if (cover != before) {
+      if (begins) {
         worker.mixer.put(cover.data(), &xyz);
         worker.mixer.settle();
       }
       for (std::size_t row = 0; row < static_cast<std::size_t>(rows); ++row) {
-        out.begins[row * words] = cover != before;
-        if (cover != before) out.xyz[row * width] = xyz;
+        out.begins[row * words] = begins;
+        if (begins) out.xyz[row * width] = xyz;
       }
       before = cover;
     }

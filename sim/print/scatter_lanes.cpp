@@ -12,28 +12,30 @@ namespace {
 using Lanes = float __attribute__((vector_size(32)));
 using Four = float __attribute__((vector_size(16)));
 
-KIRTLE_WIDE void plane_colours(const std::uint32_t* kind, std::size_t pixels, const float* const* planes,
-                               std::size_t count, const ScatterColour* colours, XYZf* xyz) {
-  for (std::size_t i = 0; i < pixels; ++i) {
-    const ScatterColour* of_kind = colours + kind[i] * count;
-    Four sum{};
-    for (std::size_t q = 0; q < count; ++q) {
-      Four c;
-      std::memcpy(&c, of_kind[q].v, sizeof c);
-      sum += c * planes[q][i];
-    }
-    xyz[i].x += sum[0];
-    xyz[i].y += sum[1];
-    xyz[i].z += sum[2];
+/// sum += the planes at a pixel times the entries of its kind: of lanes or of colours.
+template <class Vector, class Entry>
+KIRTLE_INLINE void mix_at(const Entry* of_kind, const float* const* planes, std::size_t count, std::size_t i,
+                          Vector& sum) {
+  static_assert(sizeof(Vector) == sizeof(of_kind->v));
+  for (std::size_t q = 0; q < count; ++q) {
+    Vector c;
+    std::memcpy(&c, of_kind[q].v, sizeof c);
+    sum += c * planes[q][i];
   }
 }
 
-KIRTLE_INLINE void mix_at(const ScatterLane* of_kind, const float* const* planes, std::size_t count,
-                          std::size_t i, Lanes& sum) {
-  for (std::size_t q = 0; q < count; ++q) {
-    Lanes c;
-    std::memcpy(&c, of_kind[q].v, sizeof c);
-    sum += c * planes[q][i];
+KIRTLE_INLINE void add_to(XYZf& xyz, const Four& colour) {
+  xyz.x += colour[0];
+  xyz.y += colour[1];
+  xyz.z += colour[2];
+}
+
+KIRTLE_WIDE void plane_colours(const std::uint32_t* kind, std::size_t pixels, const float* const* planes,
+                               std::size_t count, const ScatterColour* colours, XYZf* xyz) {
+  for (std::size_t i = 0; i < pixels; ++i) {
+    Four sum{};
+    mix_at(colours + kind[i] * count, planes, count, i, sum);
+    add_to(xyz[i], sum);
   }
 }
 
@@ -106,9 +108,7 @@ KIRTLE_WIDE void round_of(const std::uint32_t* kind, std::size_t from, std::size
       std::memcpy(&c, r.colours[k * kScatterLanes + lane].v, sizeof c);
       colour += c * up[lane];
     }
-    xyz[i].x += colour[0];
-    xyz[i].y += colour[1];
-    xyz[i].z += colour[2];
+    add_to(xyz[i], colour);
     std::memcpy(&factor, r.back[k].v, sizeof factor);
     down = factor * up;
     std::memcpy(light[i].v, &down, sizeof down);

@@ -70,6 +70,13 @@ void add_nodes(std::span<const LoupeKind> all, std::size_t entry, bool film, dou
 
 }  // namespace
 
+double ScatterNodes::ground(std::size_t kind) const {
+  double sum = static_cast<double>(still[kind]);
+  for (const ScatterNode& node : nodes)
+    sum += static_cast<double>(node.root[kind]) * static_cast<double>(node.root[kind]);
+  return sum;
+}
+
 ScatterNodes scatter_nodes(std::span<const LoupeKind> kinds, double pitch_um, std::size_t entry) {
   ScatterNodes out{{}, std::vector<float>(kinds.size(), 0.0F)};
   const double shortest = std::max(kShortest_um, 0.25 * pitch_um);
@@ -77,10 +84,7 @@ ScatterNodes scatter_nodes(std::span<const LoupeKind> kinds, double pitch_um, st
   add_nodes(kinds, entry, true, shortest, out.nodes, out.still);
   double most_ground = 0, most_back = 0;
   for (std::size_t k = 0; k < kinds.size(); ++k) {
-    double rg = static_cast<double>(out.still[k]);
-    for (const ScatterNode& node : out.nodes)
-      rg += static_cast<double>(node.root[k]) * static_cast<double>(node.root[k]);
-    most_ground = std::max(most_ground, rg);
+    most_ground = std::max(most_ground, out.ground(k));
     most_back = std::max(most_back, static_cast<double>(kinds[k].bands[entry].back));
   }
   out.returned = std::min(most_back * most_ground, kMostReturned);

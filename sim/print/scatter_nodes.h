@@ -18,7 +18,9 @@ struct ScatterNode {
 struct ScatterNodes {
   std::vector<ScatterNode> nodes;
   std::vector<float> still;  ///< of every kind: returned where it came in
-  double returned = 0;       ///< at most this much of the light of one round goes round once more
+  /// All that the ground under a kind returns.
+  double ground(std::size_t kind) const;
+  double returned = 0;  ///< at most this much of the light of one round goes round once more
 };
 
 /// entry: index of band and fibre in the kinds. Light that goes less far than 8 um or a quarter of the pitch

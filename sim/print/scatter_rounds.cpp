@@ -76,7 +76,7 @@ void ScatterSolver::later_rounds(LoupeScatter::Scratch& scratch, std::span<XYZf>
         films = films || bands_[e].nodes[n].film;
       }
       for (std::size_t k = 0; k < kinds_; ++k) {
-        t.ground[k].v[lane] = static_cast<float>(ground(e, k));
+        t.ground[k].v[lane] = static_cast<float>(bands_[e].ground(k));
         t.back[k].v[lane] = static_cast<float>(back(e, k));
         for (int c = 0; c < 3; ++c)
           t.colours[k * kScatterLanes + lane].v[c] = static_cast<float>(colour(e, k, c));
@@ -107,9 +107,7 @@ void ScatterSolver::later_rounds(LoupeScatter::Scratch& scratch, std::span<XYZf>
     const Rows from = directions_from_pivots(few);
     LoupeScatter::Scratch::grow(scratch.sources, planes, pixels);
     std::vector<float*> to;
-    for (std::size_t r = 0; r < planes; ++r) {
-      to.push_back(scratch.sources[r].data());
-    }
+    for (std::size_t r = 0; r < planes; ++r) to.push_back(scratch.sources[r].data());
     for (std::size_t b = 0; b < blocks; ++b) {
       std::vector<ScatterLane> take(kinds_ * groups * kScatterLanes);
       for (std::size_t r = 0; r < planes; ++r) {

@@ -74,12 +74,6 @@ class ScatterSolver {
   double colour(std::size_t entry, std::size_t kind, int channel) const {
     return share_[entry] * static_cast<double>(piece_.kinds[kind].bands[entry].xyz[channel]);
   }
-  double ground(std::size_t entry, std::size_t kind) const {
-    double sum = static_cast<double>(bands_[entry].still[kind]);
-    for (const ScatterNode& node : bands_[entry].nodes)
-      sum += std::pow(static_cast<double>(node.root[kind]), 2);
-    return sum;
-  }
   /// At most this much of XYZ comes of a unit that a source sends out.
   double effect(const ScatterSource& s) const {
     const std::vector<float>& r = bands_[s.entry].nodes[s.node].root;

@@ -10,6 +10,13 @@
 namespace kirtle {
 namespace {
 
+CompareOptions without_pictures(int shirts) {
+  CompareOptions options;
+  options.shirts = shirts;
+  options.pictures = false;
+  return options;
+}
+
 Comparison compared(const Scene& scene) {
   const Prediction arrived(scene, test::discs(), 300);
   CompareOptions options;
@@ -70,9 +77,7 @@ TEST(DecisionPage, NoneIsRecommendedWhereAllHaveSomethingRefused) {
 TEST(DecisionPage, PlatesAsTheyStandAreCountedAsARunCountsThem) {
   const Scene scene = test::moth();
   const Prediction arrived(scene, test::discs(), 300);
-  CompareOptions options;
-  options.shirts = 48;
-  options.pictures = false;
+  CompareOptions options = without_pictures(48);
   options.kinds = {BuildKind::fade};
   const Comparison c = compare_builds(scene, arrived, options);
   ShirtRunSettings settings;
@@ -88,9 +93,7 @@ TEST(DecisionPage, PlatesAsTheyStandAreCountedAsARunCountsThem) {
 TEST(DecisionPage, SameResultOnAnyNumberOfThreads) {
   const Scene scene = test::moth();
   const Prediction arrived(scene, test::discs(), 300);
-  CompareOptions options;
-  options.shirts = 24;
-  options.pictures = false;
+  CompareOptions options = without_pictures(24);
   options.threads = 1;
   const Comparison one = compare_builds(scene, arrived, options);
   options.threads = 2;

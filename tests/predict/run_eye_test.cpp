@@ -86,8 +86,8 @@ class RunEyeDemo : public testing::TestWithParam<std::string> {};
 TEST_P(RunEyeDemo, EqualsEveryShirtRenderedAndFilteredWhole) {
   const Scene scene = demo(GetParam());
   const Compared c = compare(scene, first_shirts(scene, 4), {}, true);
-  // For the eye; how much faster is measured by tests/bench. The long way renders and filters two pictures, of
-  // which one would do for a run.
+  // For the eye; how much faster is measured by tests/bench. The long way renders and filters two pictures,
+  // of which one would do for a run.
   RecordProperty("times_faster", std::to_string(c.slow_s / 2 / c.fast_s));
 }
 INSTANTIATE_TEST_SUITE_P(Scenes, RunEyeDemo, testing::Values("moth", "reef"));
