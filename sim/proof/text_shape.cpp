@@ -13,9 +13,9 @@ constexpr const char* kFamily = "Noto Sans, DejaVu Sans, Droid Sans Fallback, Na
 constexpr double kSlackMm = 0.02;
 
 /// fontconfig crashes, and GLib aborts, where they get no memory for what they read of the fonts and for
-/// their threads. So it is asked for first.
+/// their threads, to each of which malloc gives up to 128 MiB of addresses. So it is asked for first.
 void make_sure_of_memory() {
-  constexpr std::size_t kBytes = std::size_t{64} << 20;
+  constexpr std::size_t kBytes = std::size_t{192} << 20;
   void* room =
       ::mmap(nullptr, kBytes, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS | MAP_NORESERVE, -1, 0);
   if (room == MAP_FAILED) throw std::bad_alloc();
