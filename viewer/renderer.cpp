@@ -30,11 +30,6 @@ std::vector<bool> heads_down(const Session& session, std::size_t plates) {
   return out;
 }
 
-bool same_place(const RegisterOffset& a, const RegisterOffset& b) {
-  return a.dx == b.dx && a.dy == b.dy && a.turn_deg == b.turn_deg && a.stretch_x == b.stretch_x &&
-         a.stretch_y == b.stretch_y;
-}
-
 /// Does what sim has drawn of this build show just what the pane asks for?
 bool as_built(const Pane& pane, const Build& build, const std::vector<RegisterOffset>& offsets,
               const std::vector<bool>& down) {
@@ -42,7 +37,7 @@ bool as_built(const Pane& pane, const Build& build, const std::vector<RegisterOf
   if (!pane.light.empty() && pane.light != build.scene->light) return false;
   if (std::find(down.begin(), down.end(), false) != down.end()) return false;
   for (std::size_t i = 0; i < offsets.size(); ++i) {
-    if (!same_place(offsets[i], build.plates()[i].cover.offset)) return false;
+    if (offsets[i] != build.plates()[i].cover.offset) return false;
   }
   return true;
 }

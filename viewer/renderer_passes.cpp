@@ -8,7 +8,7 @@
 namespace kirtle {
 
 namespace {
-constexpr int kLoupeDose = 8;  // texture unit, as in renderer.cpp
+constexpr int kDoseUnit = 8;  // of the textures; kLoupeDose in renderer.cpp
 }
 
 void Renderer::draw_doses(const Build& build, const PrintPrograms& programs, const Pane& pane, double step) {
@@ -64,11 +64,11 @@ void Renderer::draw_doses(const Build& build, const PrintPrograms& programs, con
     blur_.use();
     glUniform1fv(blur_.at("u_kernel"), 65, kernel);
     glUniform1i(blur_.at("u_half"), half);
-    glUniform1i(blur_.at("u_in"), kLoupeDose);
+    glUniform1i(blur_.at("u_in"), kDoseUnit);
     for (const bool down : {false, true}) {
       const GlCanvas &from = down ? dose_between_[0] : dose_[f], &to = down ? dose_[f] : dose_between_[0];
       to.draw_here();
-      from.texture().bind(kLoupeDose);
+      from.texture().bind(kDoseUnit);
       glUniform2i(blur_.at("u_along"), down ? 0 : 1, down ? 1 : 0);
       glDrawArrays(GL_TRIANGLES, 0, 3);
     }

@@ -126,11 +126,6 @@ void garment_at(double x_mm, double y_mm, double half_px_mm, float& inside, floa
   shade = (0.72F + 0.28F * step(-2, 26, d)) * (0.78F + 0.22F * step(0.3F, 1.6F + px, std::abs(seam)));
 }
 
-bool same_place(const RegisterOffset& a, const RegisterOffset& b) {
-  return a.dx == b.dx && a.dy == b.dy && a.turn_deg == b.turn_deg && a.stretch_x == b.stretch_x &&
-         a.stretch_y == b.stretch_y;
-}
-
 }  // namespace
 
 void SoftPainter::add(const Session& session, const Pane& pane, const RenderSettings& settings,
@@ -147,7 +142,7 @@ void SoftPainter::add(const Session& session, const Pane& pane, const RenderSett
   std::vector<bool> prints;
   for (std::size_t i = 0; i < build->codes.size(); ++i) {
     prints.push_back(session.prints(static_cast<int>(i)));
-    as_built = as_built && prints[i] && same_place(offsets[i], build->plates()[i].cover.offset);
+    as_built = as_built && prints[i] && offsets[i] == build->plates()[i].cover.offset;
   }
   const SoftPrint print(build, offsets, prints, loupe > 0);
   const bool drawn = settings.sims_pictures && as_built;

@@ -17,7 +17,6 @@ constexpr int kBandRows = 128;
 constexpr int kBins = 120;           // of choke, from -reach to +reach
 constexpr float kOnEdge = 0.5F;      // pixels from a contour
 constexpr double kLeastBase = 0.04;  // film; a tonal base lies there on purpose from here on
-constexpr double kTile_mm = 5;
 
 struct Band {
   std::array<double, kBins> chokes{};               // edge length in pixels

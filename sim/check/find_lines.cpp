@@ -10,8 +10,7 @@ namespace kirtle::check {
 namespace {
 
 constexpr double kThinnestLine_mm = 0.35, kThinnestGap_mm = 0.5;
-constexpr double kMuch_mm = 20;  // of what the screen cannot hold: sent back
-constexpr double kTile_mm = 5;
+constexpr double kMuch_mm = 20;       // of what the screen cannot hold: sent back
 constexpr double kInOnePlace_mm = 2;  // length; less is the tip of a taper
 constexpr const char* kLineRule = "common practice, no source: lines .35 mm (1 pt), reversed .5 mm (1.4 pt)";
 

@@ -14,8 +14,7 @@ namespace {
 constexpr int kBandRows = 128;
 constexpr double kReach = 2;      // pixels: the least that contours are looked for with
 constexpr int kShortestTint = 4;  // pixels along a row; what is shorter is the corner of a shape
-constexpr double kTile_mm = 5;
-constexpr int kFaintest = 5;  // of 255: below, a tint is the foot of a fade, or noise
+constexpr int kFaintest = 5;      // of 255: below, a tint is the foot of a fade, or noise
 
 /// What one band of rows holds.
 struct Band {

@@ -8,6 +8,8 @@
 
 namespace kirtle::check {
 
+constexpr double kTile_mm = 5;  // a side, of the squares that findings name
+
 class Tiles {
  public:
   /// side > 0 mm; ppi > 0. Tiles are whole pixels, at least one.

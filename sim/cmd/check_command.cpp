@@ -1,6 +1,7 @@
 // kirtle check: what would make an operator send the plates back.
 #include "check/check_scene.h"
 #include "cmd/commands.h"
+#include "cmd/run_json.h"
 #include "cmd/scene_options.h"
 #include "job/library.h"
 #include "job/read_order.h"
@@ -19,14 +20,12 @@ namespace {
 /// Exit status when plates would be sent back: neither a failure (1) nor bad input (2).
 constexpr int kSentBack = 3;
 
-struct Arguments {
+struct CheckArguments {
   SceneArguments scene;
   std::string order;
   std::optional<double> wet_limit;
   bool all = false, json = false;
 };
-
-nlohmann::json number(double x) { return std::isfinite(x) ? nlohmann::json(x) : nlohmann::json(nullptr); }
 
 nlohmann::json to_json(const Scene& scene, const CheckReport& report) {
   nlohmann::json j{{"kirtle_check", 1},          {"scene", scene.file.string()},
@@ -35,8 +34,8 @@ nlohmann::json to_json(const Scene& scene, const CheckReport& report) {
   for (const Finding& f : report.findings) {
     nlohmann::json one{{"kind", f.kind},           {"severity", to_string(f.severity)},
                        {"plates", f.plates},       {"passes", f.passes},
-                       {"what", f.what},           {"number", number(f.number)},
-                       {"limit", number(f.limit)}, {"unit", f.unit},
+                       {"what", f.what},           {"number", finite(f.number)},
+                       {"limit", finite(f.limit)}, {"unit", f.unit},
                        {"remedy", f.remedy},       {"provenance", f.provenance}};
     one["at_mm"] = f.at ? nlohmann::json{f.at->x.v, f.at->y.v} : nlohmann::json(nullptr);
     j["findings"].push_back(std::move(one));
@@ -104,7 +103,7 @@ void print_text(const Scene& scene, const CheckReport& report, bool all) {
 }
 
 /// Sizes and shirts of an order.
-void take_order(const Arguments& a, Library& library, Diagnostics& faults, CheckSettings& settings) {
+void take_order(const CheckArguments& a, Library& library, Diagnostics& faults, CheckSettings& settings) {
   const Order order = read_order(a.order);
   print_notes(order.notes, a.json);
   settings.youth_agreed = order.youth_discharge_agreed;
@@ -117,7 +116,7 @@ void take_order(const Arguments& a, Library& library, Diagnostics& faults, Check
   }
 }
 
-void run(const Arguments& a) {
+void run_check(const CheckArguments& a) {
   const Scene scene = a.scene.read(a.json);
   Diagnostics faults;
   Library library = load_library({a.scene.data.begin(), a.scene.data.end()}, faults);
@@ -141,7 +140,7 @@ void run(const Arguments& a) {
 }  // namespace
 
 void add_check_command(CLI::App& app) {
-  auto a = std::make_shared<Arguments>();
+  auto a = std::make_shared<CheckArguments>();
   CLI::App* c = app.add_subcommand("check", "What would make an operator send the plates back");
   a->scene.add_to(*c);
   c->add_option("--order", a->order,
@@ -161,7 +160,7 @@ void add_check_command(CLI::App& app) {
       "  kirtle check scenes/moth/scene.toml --shirt navy-blend\n"
       "  kirtle check scene.toml --order order.toml --wet-limit 60\n"
       "  kirtle check scene.toml --json");
-  c->callback([a] { run(*a); });
+  c->callback([a] { run_check(*a); });
 }
 
 }  // namespace kirtle

@@ -17,7 +17,7 @@ namespace kirtle {
 
 namespace {
 
-struct Arguments {
+struct CompareArguments {
   SceneArguments scene;
   std::vector<std::string> builds;
   PressArguments press;
@@ -169,13 +169,13 @@ void print_text(const Scene& scene, const Comparison& c) {
       scene.press.named || scene.press.holds ? "as the scene says" : "assumed: the scene does not say *");
 }
 
-Scene read(const Arguments& a) {
+Scene read(const CompareArguments& a) {
   Scene scene = a.scene.read();
   a.press.apply(scene, a.scene.data);
   return scene;
 }
 
-void compare_command(const Arguments& a) {
+void compare_command(const CompareArguments& a) {
   const Scene scene = read(a);
   CompareOptions options;
   options.kinds = builds_of(a.builds);
@@ -205,7 +205,7 @@ void compare_command(const Arguments& a) {
   }
 }
 
-void reshape_command(const Arguments& a) {
+void reshape_command(const CompareArguments& a) {
   const Scene scene = read(a);
   const std::vector<BuildKind> kinds = builds_of(a.builds);
   const std::optional<Mm> overlap = overlap_of(a.overlap);
@@ -222,7 +222,7 @@ void reshape_command(const Arguments& a) {
   if (!figures.refused.empty()) fmt::print(stderr, "warning: {}\n", refused_text(figures));
 }
 
-void add_common(CLI::App& c, Arguments& a) {
+void add_common(CLI::App& c, CompareArguments& a) {
   a.scene.add_to(c);
   c.add_option(
       "--overlap", a.overlap,
@@ -236,7 +236,7 @@ void add_common(CLI::App& c, Arguments& a) {
 }  // namespace
 
 void add_compare_command(CLI::App& app) {
-  auto a = std::make_shared<Arguments>();
+  auto a = std::make_shared<CompareArguments>();
   CLI::App* c = app.add_subcommand(
       "compare", "Solid underlay or trapped halftones: the builds of a light and a dark, and which to take");
   add_common(*c, *a);
@@ -252,7 +252,7 @@ void add_compare_command(CLI::App& app) {
       "  kirtle compare scenes/moth/scene.toml --holds \"0.4 mm\" --shirts 300 -o out/moth-decision");
   c->callback([a] { compare_command(*a); });
 
-  auto r = std::make_shared<Arguments>();
+  auto r = std::make_shared<CompareArguments>();
   CLI::App* s =
       app.add_subcommand("reshape", "The plates of one build, a scene for them and the list of changes");
   add_common(*s, *r);

@@ -14,12 +14,12 @@ namespace kirtle {
 
 namespace {
 
-struct Arguments {
+struct ListArguments {
   std::vector<std::string> data;
   bool json = false;
 };
 
-Library library_of(const Arguments& a) {
+Library library_of(const ListArguments& a) {
   Diagnostics faults;
   std::vector<std::filesystem::path> folders(a.data.begin(), a.data.end());
   Library library = load_library(folders, faults);
@@ -32,7 +32,7 @@ nlohmann::json to_json(const Provenance& p) {
           {"sigma_dE00", p.colour_sigma_de00}, {"assumed", p.assumed}};
 }
 
-void list_inks(const Arguments& a) {
+void list_inks(const ListArguments& a) {
   Library library = library_of(a);
   Diagnostics faults;
   nlohmann::json j{{"kirtle_inks", 1}, {"inks", nlohmann::json::array()}};
@@ -70,7 +70,7 @@ void list_inks(const Arguments& a) {
   faults.throw_if_errors();
 }
 
-void list_shirts(const Arguments& a) {
+void list_shirts(const ListArguments& a) {
   Library library = library_of(a);
   Diagnostics faults;
   nlohmann::json j{{"kirtle_shirts", 1}, {"shirts", nlohmann::json::array()}};
@@ -104,8 +104,8 @@ void list_shirts(const Arguments& a) {
   faults.throw_if_errors();
 }
 
-void add(CLI::App& app, const char* name, const char* help, void (*run)(const Arguments&)) {
-  auto a = std::make_shared<Arguments>();
+void add(CLI::App& app, const char* name, const char* help, void (*run)(const ListArguments&)) {
+  auto a = std::make_shared<ListArguments>();
   CLI::App* c = app.add_subcommand(name, help);
   c->add_option("--data", a->data, "Further folder of records; may be given more than once")
       ->allow_extra_args(false);

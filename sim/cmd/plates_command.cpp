@@ -17,7 +17,7 @@ namespace {
 
 constexpr int kPictureSide = 240;
 
-struct Arguments {
+struct PlatesArguments {
   std::vector<std::string> files;
   std::optional<double> ppi;
   std::optional<std::string> ink_is, pictures;
@@ -216,7 +216,7 @@ void write_pictures(const Survey& survey, const fs::path& folder) {
   }
 }
 
-void run(const Arguments& a) {
+void run_plates(const PlatesArguments& a) {
   SurveySettings settings;
   settings.ppi = a.ppi.value_or(0);
   if (a.ink_is) settings.polarity = *a.ink_is == "dark" ? Polarity::dark_is_ink : Polarity::light_is_ink;
@@ -237,7 +237,7 @@ void run(const Arguments& a) {
 }  // namespace
 
 void add_plates_command(CLI::App& app) {
-  auto a = std::make_shared<Arguments>();
+  auto a = std::make_shared<PlatesArguments>();
   CLI::App* c = app.add_subcommand("plates", "List the plates in files: size, ink, tones, finest detail");
   c->add_option("FILE", a->files, "PNG or TIFF files")->required();
   c->add_option("--ppi", a->ppi, "Pixels per inch at print size, whatever the files say")
@@ -257,7 +257,7 @@ void add_plates_command(CLI::App& app) {
       "Lines and gaps: the thinnest stretch of 0.5 mm, up to 2 mm wide. A file that cannot be read does not "
       "stop "
       "the others; the exit status is 2 then.");
-  c->callback([a] { run(*a); });
+  c->callback([a] { run_plates(*a); });
 }
 
 }  // namespace kirtle

@@ -20,7 +20,7 @@ namespace kirtle {
 
 namespace {
 
-struct Arguments {
+struct PredictArguments {
   SceneArguments scene;
   std::string output, press, intent = "relative";
   std::optional<std::string> profile, loupe;
@@ -66,7 +66,7 @@ LoupeWindow window_from(const std::string& text, const Prediction& prediction, d
 }
 
 /// Scale and loupe. Throws InputError.
-void set_size(const Arguments& a, const Prediction& prediction, PictureSettings& settings) {
+void set_size(const PredictArguments& a, const Prediction& prediction, PictureSettings& settings) {
   if (a.scale) settings.scale = *a.scale;
   if (a.loupe) {
     const double dpi = a.dpi.value_or(1200);
@@ -94,7 +94,7 @@ void set_size(const Arguments& a, const Prediction& prediction, PictureSettings&
 }
 
 /// The sample print that the press is set up by, or one shirt of the run.
-Scene chosen_shirt(const Arguments& a, Scene scene) {
+Scene chosen_shirt(const PredictArguments& a, Scene scene) {
   if (!a.press.empty()) use_press(scene, a.press, {a.scene.data.begin(), a.scene.data.end()});
   if (!a.shirt_number && !a.worst) return sample_print(scene);
   const RegisterRun press(register_model(scene));
@@ -110,7 +110,7 @@ Scene chosen_shirt(const Arguments& a, Scene scene) {
   return scene_on_shirt(scene, press, number);
 }
 
-void run(const Arguments& a) {
+void run_predict(const PredictArguments& a) {
   if (a.scale && a.dpi && !a.loupe) throw CLI::ExcludesError("--scale", "--dpi");
   using Clock = std::chrono::steady_clock;
   const auto start = Clock::now();
@@ -154,7 +154,7 @@ void run(const Arguments& a) {
 }  // namespace
 
 void add_predict_command(CLI::App& app) {
-  auto a = std::make_shared<Arguments>();
+  auto a = std::make_shared<PredictArguments>();
   CLI::App* c = app.add_subcommand("predict", "Draw the shirt as it will come off the press");
   a->scene.add_to(*c);
   c->add_option("-o,--output", a->output, "Picture to write: .png, .tif or .tiff")->required();
@@ -192,7 +192,7 @@ void add_predict_command(CLI::App& app) {
       "0.25\n"
       "  kirtle predict scenes/reef/scene.toml -o dots.png --loupe 120,150,15,12 --dpi 2400\n"
       "  kirtle predict scenes/reef/scene.toml -o print.tif --depth 16 --profile press-room.icc");
-  c->callback([a] { run(*a); });
+  c->callback([a] { run_predict(*a); });
 }
 
 }  // namespace kirtle

@@ -17,7 +17,7 @@ namespace kirtle {
 
 namespace {
 
-struct Arguments {
+struct ProbeArguments {
   SceneArguments scene;
   std::optional<std::string> at;
   std::vector<std::string> film, printed;
@@ -160,7 +160,7 @@ void print_text(const Scene& scene, const PointReading& r) {
   for (const std::string& line : r.provenance) fmt::print("  {}\n", line);
 }
 
-void run(const Arguments& a) {
+void run_probe(const ProbeArguments& a) {
   const Scene scene = sample_print(a.scene.read());
   std::optional<PointReading> reading;
   if (a.at) {
@@ -190,7 +190,7 @@ void run(const Arguments& a) {
 }  // namespace
 
 void add_probe_command(CLI::App& app) {
-  auto a = std::make_shared<Arguments>();
+  auto a = std::make_shared<ProbeArguments>();
   CLI::App* c = app.add_subcommand("probe", "The numbers at one point: colour, stack, deposits");
   a->scene.add_to(*c);
   CLI::Option* at =
@@ -217,7 +217,7 @@ void add_probe_command(CLI::App& app) {
       throw InputError({}, "probe needs a point",
                        "give one of --at X,Y, --film PLATE=PER CENT,... or --printed PLATE=PER CENT,...");
     }
-    run(*a);
+    run_probe(*a);
   });
 }
 

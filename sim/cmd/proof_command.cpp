@@ -11,7 +11,7 @@ namespace kirtle {
 
 namespace {
 
-struct Arguments {
+struct CustomerProofArguments {
   ProofArguments job;
   std::optional<std::string> html;
   bool share = false;
@@ -30,7 +30,7 @@ std::vector<PrintViews> views_of(const Order& order, const std::vector<PrintStud
   return out;
 }
 
-void run(const Arguments& a) {
+void run_proof(const CustomerProofArguments& a) {
   const ProofJob job = a.job.read();
   if (a.html) check_ending(*a.html, {".html", ".htm"});
   StudySettings settings = a.job.study_settings();
@@ -61,7 +61,7 @@ void run(const Arguments& a) {
 }  // namespace
 
 void add_proof_command(CLI::App& app) {
-  auto a = std::make_shared<Arguments>();
+  auto a = std::make_shared<CustomerProofArguments>();
   CLI::App* c = app.add_subcommand("proof", "The pages that a customer signs, as PDF and HTML");
   a->job.add_to(*c);
   c->add_option("--html", a->html,
@@ -74,7 +74,7 @@ void add_proof_command(CLI::App& app) {
       "  kirtle proof order.toml -o proof.pdf --png proof --paper letter\n"
       "  kirtle proof order.toml -o proof.pdf --html proof.html\n"
       "docs/formats.md tells what an order file holds.");
-  c->callback([a] { run(*a); });
+  c->callback([a] { run_proof(*a); });
 }
 
 }  // namespace kirtle

@@ -17,7 +17,7 @@ namespace {
 
 constexpr double kSheetDpi = 150;
 
-struct Arguments {
+struct RangeArguments {
   std::vector<std::string> scenes, data, shirts, merge;
   std::string shirts_file, output, shard;
   std::optional<std::string> light;
@@ -26,7 +26,7 @@ struct Arguments {
   bool json = false, quiet = false;
 };
 
-std::vector<Scene> read_scenes(const Arguments& a) {
+std::vector<Scene> read_scenes(const RangeArguments& a) {
   std::vector<Scene> out;
   Diagnostics faults;
   std::set<std::filesystem::path> seen;
@@ -52,7 +52,7 @@ std::vector<Scene> read_scenes(const Arguments& a) {
   return out;
 }
 
-RangeOptions options_of(const Arguments& a) {
+RangeOptions options_of(const RangeArguments& a) {
   RangeOptions out;
   out.shirts = a.shirts;
   if (!a.shirts_file.empty()) {
@@ -99,7 +99,7 @@ void write_folder(const std::vector<Scene>& scenes, const RangeResult& result,
   write_file(folder / "range.json", json);
 }
 
-void range_command(const Arguments& a) {
+void range_command(const RangeArguments& a) {
   RangeOptions options = options_of(a);
   const std::vector<Scene> scenes = read_scenes(a);
   catch_interrupt();
@@ -132,7 +132,7 @@ void range_command(const Arguments& a) {
 }  // namespace
 
 void add_range_command(CLI::App& app) {
-  auto a = std::make_shared<Arguments>();
+  auto a = std::make_shared<RangeArguments>();
   CLI::App* c = app.add_subcommand(
       "range",
       "Designs on many shirts: as they are, without base, on a base, the shirt as a shade, inks swapped");

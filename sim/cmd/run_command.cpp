@@ -16,7 +16,7 @@ namespace kirtle {
 
 namespace {
 
-struct Arguments {
+struct RunArguments {
   SceneArguments scene;
   PressArguments press;
   std::string distance = "600 mm", output, eye = "shown";
@@ -26,14 +26,14 @@ struct Arguments {
   bool json = false, quiet = false;
 };
 
-Scene scene_of(const Arguments& a) {
+Scene scene_of(const RunArguments& a) {
   Scene scene = a.scene.read(a.quiet);
   if (a.seed) scene.press.seed = *a.seed;
   a.press.apply(scene, a.scene.data);
   return scene;
 }
 
-void run_command(const Arguments& a) {
+void run_command(const RunArguments& a) {
   const Scene scene = scene_of(a);
   ShirtRunSettings settings;
   settings.shirts = a.shirts;
@@ -100,7 +100,7 @@ void run_command(const Arguments& a) {
 }  // namespace
 
 void add_run_command(CLI::App& app) {
-  auto a = std::make_shared<Arguments>();
+  auto a = std::make_shared<RunArguments>();
   CLI::App* c = app.add_subcommand("run", "An order of shirts: on how many the shirt shows, where, how wide");
   a->scene.add_to(*c);
   c->add_option("--shirts", a->shirts, "How many")->check(CLI::Range(1, 100000))->capture_default_str();

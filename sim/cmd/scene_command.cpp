@@ -15,7 +15,7 @@ namespace fs = std::filesystem;
 
 namespace {
 
-struct Arguments {
+struct NewSceneArguments {
   std::string folder;
   std::vector<std::string> files, inks, box, data;
   std::optional<std::string> shirt, press, ink_is;
@@ -81,7 +81,7 @@ void check_target(const fs::path& scene, bool replace) {
                    "name another folder, or give --replace to write over it");
 }
 
-void run(const Arguments& a) {
+void run_scene_new(const NewSceneArguments& a) {
   const fs::path folder = a.folder, target = folder / "scene.toml";
   check_target(target, a.replace);
   DraftWishes wishes;
@@ -128,7 +128,7 @@ void run(const Arguments& a) {
 }  // namespace
 
 void add_scene_command(CLI::App& app) {
-  auto a = std::make_shared<Arguments>();
+  auto a = std::make_shared<NewSceneArguments>();
   CLI::App* scene = app.add_subcommand("scene", "Start a scene from exported plates");
   scene->require_subcommand(1);
   CLI::App* c = scene->add_subcommand(
@@ -159,7 +159,7 @@ void add_scene_command(CLI::App& app) {
       "Guesses are marked in the scene and listed, questions numbered. A plate that is nearly all ink does "
       "not print "
       "until you say so.");
-  c->callback([a] { run(*a); });
+  c->callback([a] { run_scene_new(*a); });
 }
 
 }  // namespace kirtle

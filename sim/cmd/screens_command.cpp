@@ -1,5 +1,6 @@
 // kirtle screens: what each screen of a scene holds and prints, and what beats with what.
 #include "cmd/commands.h"
+#include "cmd/run_json.h"
 #include "cmd/scene_options.h"
 #include "job/library.h"
 #include "predict/screen_advice.h"
@@ -15,7 +16,7 @@ namespace kirtle {
 
 namespace {
 
-struct Arguments {
+struct ScreensArguments {
   SceneArguments scene;
   bool json = false;
 };
@@ -51,8 +52,6 @@ std::string curve_word(CurveAt curve) {
 }
 
 /// A number, or null where it is endless.
-nlohmann::json number(double x) { return std::isfinite(x) ? nlohmann::json(x) : nlohmann::json(nullptr); }
-
 nlohmann::json to_json(const ScreenLine& l) {
   nlohmann::json j{{"pass", l.pass},
                    {"plate", l.plate},
@@ -101,7 +100,7 @@ nlohmann::json to_json(const Scene& scene, const ScreenAdvice& advice) {
                              {"pass", f.pass},
                              {"plate", f.plate},
                              {"what", f.what},
-                             {"number", number(f.number)},
+                             {"number", finite(f.number)},
                              {"limit", f.limit},
                              {"remedy", f.remedy},
                              {"provenance", f.provenance}});
@@ -163,7 +162,7 @@ void print_text(const Scene& scene, const ScreenAdvice& advice) {
   for (std::size_t i = 0; i < rules.size(); ++i) fmt::print("  [{}] {}\n", i + 1, rules[i]);
 }
 
-void run(const Arguments& a) {
+void run_screens(const ScreensArguments& a) {
   const Scene scene = a.scene.read();
   Diagnostics faults;
   Library library = load_library({a.scene.data.begin(), a.scene.data.end()}, faults);
@@ -179,7 +178,7 @@ void run(const Arguments& a) {
 }  // namespace
 
 void add_screens_command(CLI::App& app) {
-  auto a = std::make_shared<Arguments>();
+  auto a = std::make_shared<ScreensArguments>();
   CLI::App* c =
       app.add_subcommand("screens", "What each screen holds and prints; bands of mesh, dots and knit");
   a->scene.add_to(*c);
@@ -189,7 +188,7 @@ void add_screens_command(CLI::App& app) {
       "  kirtle screens scenes/moth/scene.toml\n"
       "  kirtle screens scenes/reef/scene.toml --shirt navy-cotton\n"
       "  kirtle screens scenes/botanical/scene.toml --json");
-  c->callback([a] { run(*a); });
+  c->callback([a] { run_screens(*a); });
 }
 
 }  // namespace kirtle

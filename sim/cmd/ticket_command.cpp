@@ -30,7 +30,7 @@ std::vector<TicketPrint> sets_of(const Order& order, PrintStudy study, const Stu
   return out;
 }
 
-void run(const ProofArguments& a) {
+void run_ticket(const ProofArguments& a) {
   const ProofJob job = a.read();
   StudySettings settings = a.study_settings();
   settings.pictures = false;
@@ -58,7 +58,7 @@ void add_ticket_command(CLI::App& app) {
       "Examples:\n"
       "  kirtle ticket scenes/reef/scene.toml -o ticket.pdf\n"
       "  kirtle ticket order.toml -o ticket.pdf --paper letter");
-  c->callback([a] { run(*a); });
+  c->callback([a] { run_ticket(*a); });
 }
 
 }  // namespace kirtle

@@ -34,7 +34,6 @@ struct HidingWord {
 constexpr HidingWord kHidingWords[] = {{"clear", 0.30}, {"weak", 0.55}, {"normal", 0.75}, {"high", 0.90}};
 constexpr double kHidingWordThickness_um = 25;
 
-constexpr Range kShare{0, 1};
 constexpr const char* kNegative =
     "neither K nor S can be negative: likely the readings over black and over white do not belong together";
 

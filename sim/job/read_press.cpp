@@ -3,8 +3,6 @@
 namespace kirtle {
 namespace {
 
-constexpr Range kShare{0, 1};
-
 /// { number = 3, offset = ["0.3 mm", 0], from_pass = 2 }
 std::optional<PalletBias> read_bad_pallet(TableReader& press, int pallets, int passes) {
   std::optional<TableReader> t = press.table("bad_pallet");

@@ -6,8 +6,6 @@
 namespace kirtle {
 namespace {
 
-constexpr Range kShare{0, 1};
-
 /// Undyed fibre: a record of the shelf "fibres", or K and S on the spot.
 bool read_fibre_optics(TableReader& t, ClothFibre& fibre, Library& library) {
   const std::optional<std::string> id = t.id("fibre");

@@ -21,6 +21,7 @@ struct Range {
   bool above_low = false;      ///< low itself is not allowed
   bool holds(double x) const;  ///< false for NaN and infinities
 };
+inline constexpr Range kShare{0, 1};
 std::string to_string(const Range& r);  ///< "0..1", "> 0", "> 0 and at most 500"
 
 enum class Need { optional, required };

@@ -1,21 +1,15 @@
 #include "predict/picture.h"
 
+#include "base/clock.h"
 #include "base/parallel.h"
 #include "light/srgb_rows.h"
 #include "plate/io/write_picture.h"
 
 #include <algorithm>
-#include <chrono>
 
 namespace kirtle {
 
 namespace {
-
-using Clock = std::chrono::steady_clock;
-
-double seconds_since(Clock::time_point start) {
-  return std::chrono::duration<double>(Clock::now() - start).count();
-}
 
 /// Turns rows of XYZ into device codes, rows shared over threads.
 class Encoder {

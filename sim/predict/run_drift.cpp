@@ -13,7 +13,7 @@ namespace kirtle {
 
 namespace {
 
-constexpr int kSteps = 16;
+constexpr int kCoverSteps = 16;
 constexpr std::size_t kMostTints = 24;
 constexpr double kGridMm = 0.5;
 constexpr int kAway = 3;  // pixels to either side that must be tint too: not an edge
@@ -26,10 +26,10 @@ struct CommonTint {
 };
 
 int step_at(const PrintingPlate& plate, const PlateImage& image, int x, int y) {
-  return static_cast<int>(std::lround(kSteps * plate.tone.printed(image.film(x, y))));
+  return static_cast<int>(std::lround(kCoverSteps * plate.tone.printed(image.film(x, y))));
 }
 
-bool is_tint(int step) { return step > 0 && step < kSteps; }
+bool is_tint(int step) { return step > 0 && step < kCoverSteps; }
 
 /// Every combination in which tints of one screen meet, the largest area first.
 std::vector<CommonTint> tints_of(const Prediction& prediction) {
@@ -52,7 +52,8 @@ std::vector<CommonTint> tints_of(const Prediction& prediction) {
                     is_tint(step_at(plates[p], image, x, y - kAway)) &&
                     is_tint(step_at(plates[p], image, x, y + kAway));
         // An edge counts as what most of it is.
-        if (!plates[p].dots.field && is_tint(here) && !tinted[p]) tint[p] = here < kSteps / 2 ? 0 : kSteps;
+        if (!plates[p].dots.field && is_tint(here) && !tinted[p])
+          tint[p] = here < kCoverSteps / 2 ? 0 : kCoverSteps;
       }
       bool meet = false;
       for (std::size_t p = 0; p < plates.size(); ++p) {
@@ -74,7 +75,8 @@ std::vector<Lab> labs_of(const OverprintTable& table, const std::vector<CommonTi
   std::vector<Lab> out;
   std::vector<double> cover(static_cast<std::size_t>(table.plates()));
   for (const CommonTint& tint : tints) {
-    for (std::size_t p = 0; p < cover.size(); ++p) cover[p] = static_cast<double>(tint.cover[p]) / kSteps;
+    for (std::size_t p = 0; p < cover.size(); ++p)
+      cover[p] = static_cast<double>(tint.cover[p]) / kCoverSteps;
     out.push_back(lab_from_xyz(table.mix(cover), table.weights().white));
   }
   return out;

@@ -19,10 +19,6 @@ constexpr double kPicturePpi = 100;
 
 int side_at(double ppi) { return std::max(1, static_cast<int>(std::lround(ppi / kPicturePpi))); }
 
-std::size_t at(int x, int y, int width) {
-  return static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x);
-}
-
 std::array<double, 4> inverse(const std::array<double, 4>& m) {
   const double det = m[0] * m[3] - m[1] * m[2];
   return {m[3] / det, -m[1] / det, -m[2] / det, m[0] / det};
@@ -77,7 +73,7 @@ RunEye::RunEye(const Scene& scene, const Prediction& prediction, Mm farthest, co
   }
   find_tiles(reach);
   for (unsigned t = 0; t < settings_.threads; ++t) workers_.emplace_back(prediction, group_);
-  const std::size_t n = at(0, height_, width_);
+  const std::size_t n = row_major(0, height_, width_);
   for (std::size_t c = 0; c < 3; ++c) {
     register_[c].assign(n, 0.0F);
     change_[c].assign(n, 0.0F);
@@ -93,13 +89,13 @@ RunEye::RunEye(const Scene& scene, const Prediction& prediction, Mm farthest, co
 }
 
 void RunEye::find_tiles(int reach) {
-  const std::size_t tiles = at(0, down_, across_);
+  const std::size_t tiles = row_major(0, down_, across_);
   works_.assign(tiles, 0);
   kind_.assign(plates_->plates.size(), std::vector<std::uint8_t>(tiles, kFlat));
   parallel_for(static_cast<std::size_t>(down_), settings_.threads, [&](std::size_t row, unsigned) {
     const int ty = static_cast<int>(row), step = kEyeTile * side_;
     for (int tx = 0; tx < across_; ++tx) {
-      const std::size_t t = at(tx, ty, across_);
+      const std::size_t t = row_major(tx, ty, across_);
       const int x0 = tx * step - reach, x1 = std::min(plates_->width, (tx + 1) * step) + reach;
       const int y0 = ty * step - reach, y1 = std::min(plates_->height, (ty + 1) * step) + reach;
       for (std::size_t p = 0; p < plates_->plates.size(); ++p) {
@@ -140,7 +136,7 @@ double RunEye::share_worked_out() const {
 void RunEye::tile(int tx, int ty, std::span<const Shift> shifts, Worker& worker) const {
   const int step = kEyeTile * side_, x0 = tx * step, y0 = ty * step;
   const int w = std::min(step, plates_->width - x0), h = std::min(step, plates_->height - y0);
-  const std::size_t t = at(tx, ty, across_);
+  const std::size_t t = row_major(tx, ty, across_);
   worker.plates.resize(shifts.size());
   for (std::size_t p = 0; p < shifts.size(); ++p) {
     TilePlate& out = worker.plates[p];
@@ -190,15 +186,15 @@ void RunEye::move(std::span<const RegisterOffset> offsets, Placement shared) {
     Worker& worker = workers_[number];
     const int ty = static_cast<int>(row);
     for (int tx = 0; tx < across_; ++tx) {
-      if (!works_[at(tx, ty, across_)]) continue;
+      if (!works_[row_major(tx, ty, across_)]) continue;
       tile(tx, ty, shifts, worker);
       const int px0 = tx * kEyeTile, px1 = std::min(width_, px0 + kEyeTile);
       const int py0 = ty * kEyeTile, py1 = std::min(height_, py0 + kEyeTile);
       for (std::size_t c = 0; c < 3; ++c) {
         for (int y = py0; y < py1; ++y) {
           for (int x = px0; x < px1; ++x) {
-            const std::size_t i = at(x, y, width_);
-            change_[c][i] = worker.sum[c][at(x - px0, y - py0, kEyeTile)] - register_[c][i];
+            const std::size_t i = row_major(x, y, width_);
+            change_[c][i] = worker.sum[c][row_major(x - px0, y - py0, kEyeTile)] - register_[c][i];
           }
         }
       }
@@ -213,7 +209,7 @@ void RunEye::weigh_placement() {
   const std::vector<std::uint8_t> works = works_;
   for (int ty = 0; ty < down_; ++ty) {
     for (int tx = 0; tx < across_; ++tx) {
-      if ((tx + 3 * ty) % one_in != 0) works_[at(tx, ty, across_)] = 0;
+      if ((tx + 3 * ty) % one_in != 0) works_[row_major(tx, ty, across_)] = 0;
     }
   }
   const std::size_t n = group_.size();
@@ -305,14 +301,14 @@ ShirtPicture shirt_picture(const Prediction& shirt, const EyeSettings& settings)
   const int side = side_at(shirt.ppi());
   const int width_in = shirt.renderer().width(), height_in = shirt.renderer().height();
   ShirtPicture out{(width_in + side - 1) / side, (height_in + side - 1) / side, {}};
-  std::vector<XYZ> sum(at(0, out.height, out.width));
+  std::vector<XYZ> sum(row_major(0, out.height, out.width));
   shirt.renderer().render(1, settings.threads, {}, [&](int y0, int rows, std::span<const XYZf> xyz) {
     for (int y = 0; y < rows; ++y) {
       const int v = (y0 + y) / side, tall = std::min(side, height_in - v * side);
       for (int x = 0; x < width_in; ++x) {
         const int u = x / side, wide = std::min(side, width_in - u * side);
-        const XYZf& c = xyz[at(x, y, width_in)];
-        sum[at(u, v, out.width)] +=
+        const XYZf& c = xyz[row_major(x, y, width_in)];
+        sum[row_major(u, v, out.width)] +=
             XYZ{static_cast<double>(c.x), static_cast<double>(c.y), static_cast<double>(c.z)} *
             (1.0 / (wide * tall));
       }

@@ -17,10 +17,6 @@ constexpr std::size_t kSlots = 2 * 65536;
 constexpr double kBendPx = 0.02;  // under which a tile is only shifted
 constexpr int kGrid = 8;          // points a pixel side where several contours cut it
 
-std::size_t at(int x, int y, int width) {
-  return static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x);
-}
-
 /// Where a sample lies between four pixels, in 1/256.
 struct Between {
   int x = 0, y = 0, fx = 0, fy = 0;
@@ -105,7 +101,7 @@ KIRTLE_WIDE void move_edge_row(const std::int8_t* __restrict e, const std::uint8
 
 void move_plate(const RunPlates& all, const RunPlate& plate, const TileSource& from, int w, int h,
                 TilePlate& out) {
-  out.cover.resize(at(0, h, w));
+  out.cover.resize(row_major(0, h, w));
   const double bend = std::max({std::abs(from.xx), std::abs(from.xy), std::abs(from.yx), std::abs(from.yy)});
   const bool shift_alone = bend * std::max(w, h) < kBendPx;
   const Between b(from.x, from.y);
@@ -120,17 +116,17 @@ void move_plate(const RunPlates& all, const RunPlate& plate, const TileSource& f
         const Between own(from.x + u + from.xx * u + from.xy * v, from.y + v + from.yx * u + from.yy * v);
         const Shares s(own);
         const std::uint8_t* c = plate.cover.data() + all.at(own.x, own.y);
-        out.cover[at(u, v, w)] = static_cast<std::uint8_t>(
+        out.cover[row_major(u, v, w)] = static_cast<std::uint8_t>(
             (c[0] * s.w00 + c[1] * s.w10 + c[stride] * s.w01 + c[stride + 1] * s.w11 + 32768) >> 16);
       }
     }
     return;
   }
   const int wide = w + 2;
-  out.distance.resize(at(0, h + 2, wide));
+  out.distance.resize(row_major(0, h + 2, wide));
   out.row.resize(static_cast<std::size_t>(wide));
   for (int v = -1; v <= h; ++v) {
-    std::int16_t* distance = out.distance.data() + at(0, v + 1, wide);
+    std::int16_t* distance = out.distance.data() + row_major(0, v + 1, wide);
     if (shift_alone) {
       const std::size_t i = all.at(b.x - 1, b.y + v);
       move_edge_row(plate.edge.data() + i, plate.cover.data() + i, stride, Shares(b), out.row.size(),
@@ -145,7 +141,8 @@ void move_plate(const RunPlates& all, const RunPlate& plate, const TileSource& f
       }
     }
     if (v >= 0 && v < h)
-      std::copy_n(out.row.begin() + 1, w, out.cover.begin() + static_cast<std::ptrdiff_t>(at(0, v, w)));
+      std::copy_n(out.row.begin() + 1, w,
+                  out.cover.begin() + static_cast<std::ptrdiff_t>(row_major(0, v, w)));
   }
 }
 
@@ -226,7 +223,7 @@ std::array<float, 3> RunMixer::cut(std::span<const TilePlate> plates, std::span<
   std::array<std::uint64_t, kMostPlates> masks{};
   for (std::size_t e = 0; e < edges.size(); ++e) {
     const std::int16_t* d =
-        plates[static_cast<std::size_t>(edges[e])].distance.data() + at(x + 1, y + 1, w + 2);
+        plates[static_cast<std::size_t>(edges[e])].distance.data() + row_major(x + 1, y + 1, w + 2);
     float gx = static_cast<float>(d[1] - d[-1]) / (2 * kEdgeStep),
           gy = static_cast<float>(d[w + 2] - d[-(w + 2)]) / (2 * kEdgeStep);
     const float length = std::hypot(gx, gy);
@@ -302,16 +299,16 @@ void RunMixer::mix_tile(std::span<const TilePlate> plates, int w, int h, int sid
     // Where in the row a run of pixels begins that are all alike.
     std::fill(marks_.begin(), marks_.end(), std::uint8_t{0});
     for (std::size_t m = 0; m < moving_count; ++m)
-      mark_changes(moving[m].cover + at(0, y, w), w, marks_.data());
+      mark_changes(moving[m].cover + row_major(0, y, w), w, marks_.data());
     for (std::size_t e = 0; e < contour_count; ++e)
-      mark_cuts(plates[contours[e]].distance.data() + at(1, y + 1, w + 2), w, marks_.data());
+      mark_cuts(plates[contours[e]].distance.data() + row_major(1, y + 1, w + 2), w, marks_.data());
     // The runs' tuples first, so that their places in memory are on the way when they are asked for.
     std::size_t runs = 0;
     for (int x = 0; x < w; ++x) {
       if (x > 0 && marks_[static_cast<std::size_t>(x)] == 0) continue;
       std::uint64_t first = still.words[0], second = still.words[1];  // apart, so that they stay in registers
       for (std::size_t m = 0; m < moving_count; ++m) {
-        const std::uint64_t cover = std::uint64_t{moving[m].cover[at(x, y, w)]} << moving[m].by;
+        const std::uint64_t cover = std::uint64_t{moving[m].cover[row_major(x, y, w)]} << moving[m].by;
         (moving[m].first ? first : second) |= cover;
       }
       Run& run = runs_[runs++];
@@ -329,7 +326,7 @@ void RunMixer::mix_tile(std::span<const TilePlate> plates, int w, int h, int sid
       std::size_t count = 0;
       for (std::size_t e = 0; e < contour_count; ++e) {
         const std::size_t p = contours[e];
-        if (std::abs(plates[p].distance[at(x0 + 1, y + 1, w + 2)]) < kEdgeStep / 2)
+        if (std::abs(plates[p].distance[row_major(x0 + 1, y + 1, w + 2)]) < kEdgeStep / 2)
           edges[count++] = static_cast<int>(p);
       }
       const std::array<float, 3> colour =
@@ -342,7 +339,7 @@ void RunMixer::mix_tile(std::span<const TilePlate> plates, int w, int h, int sid
           share = box_end - u * side == side ? whole : 1 / static_cast<float>((box_end - u * side) * tall);
         }
         const int end = std::min(x1, box_end);
-        const std::size_t o = at(u, v, kEyeTile);
+        const std::size_t o = row_major(u, v, kEyeTile);
         const float part = share * static_cast<float>(end - x);
         for (std::size_t k = 0; k < 3; ++k) sum[k][o] += part * colour[k];
         x = end;

@@ -1,11 +1,11 @@
 #include "predict/shirt_run.h"
 
+#include "base/clock.h"
 #include "light/delta_e_2000.h"
 #include "press/random.h"
 
 #include <algorithm>
 #include <array>
-#include <chrono>
 #include <cmath>
 #include <fmt/format.h>
 #include <map>
@@ -16,10 +16,6 @@ namespace {
 
 /// How far from an edge its neighbouring colour is read.
 constexpr double kBesideMm = 0.25;
-
-double seconds_since(std::chrono::steady_clock::time_point start) {
-  return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-}
 
 /// Colours at and beside edges, from the plates in register.
 class EdgeColours {
@@ -144,7 +140,7 @@ std::vector<EdgePlate> edge_plates(const Scene& scene, const Prediction& predict
 
 ShirtRun run_shirts(const Scene& scene, const Prediction& prediction, const RegisterRun& run,
                     const ShirtRunSettings& settings) {
-  auto start = std::chrono::steady_clock::now();
+  auto start = Clock::now();
   EdgeSearch search;
   search.ppi = prediction.ppi();
   search.threads = settings.threads;
@@ -160,7 +156,7 @@ ShirtRun run_shirts(const Scene& scene, const Prediction& prediction, const Regi
       std::move(pairs), [&](const EdgePair& pair) { return colours.de00(pair); }, prediction.width_mm(),
       prediction.height_mm(), showing_settings);
   out.searching_s = seconds_since(start);
-  start = std::chrono::steady_clock::now();
+  start = Clock::now();
   out.showing = showing.run(
       settings.shirts,
       [&](int shirt) {
@@ -195,7 +191,7 @@ RunSeen see_shirts(const Scene& scene, const Prediction& prediction, const Regis
     numbers = {shirts.showing.typical + 1, shirts.showing.worst + 1};
   }
   if (numbers.empty()) return out;
-  auto start = std::chrono::steady_clock::now();
+  auto start = Clock::now();
   const auto offsets_of = [&](int number) {
     return plate_offsets(scene, prediction.model(), run.offsets_of(static_cast<std::uint32_t>(number)));
   };
@@ -207,7 +203,7 @@ RunSeen see_shirts(const Scene& scene, const Prediction& prediction, const Regis
   out.ppi = eye.ppi();
   out.worked_out = eye.share_worked_out();
   out.preparing_s = seconds_since(start);
-  start = std::chrono::steady_clock::now();
+  start = Clock::now();
   int differs = 0;
   for (const int number : numbers) {
     out.numbers.push_back(number);

@@ -12,14 +12,14 @@
 namespace kirtle {
 namespace {
 
-void require(bool holds, const char* what, double found) {
+void require_gap(bool holds, const char* what, double found) {
   if (!holds) throw std::domain_error("gap: " + std::string(what) + "; it is " + std::to_string(found));
 }
 
 void check_lengths(Mm trap, Mm sigma, Mm wider_than) {
-  require(std::isfinite(trap.v), "trap must be finite, mm", trap.v);
-  require(sigma.v >= 0 && std::isfinite(sigma.v), "sigma must be >= 0 mm", sigma.v);
-  require(wider_than.v >= 0 && std::isfinite(wider_than.v), "wider_than must be >= 0 mm", wider_than.v);
+  require_gap(std::isfinite(trap.v), "trap must be finite, mm", trap.v);
+  require_gap(sigma.v >= 0 && std::isfinite(sigma.v), "sigma must be >= 0 mm", sigma.v);
+  require_gap(wider_than.v >= 0 && std::isfinite(wider_than.v), "wider_than must be >= 0 mm", wider_than.v);
 }
 
 double density(double x) { return std::exp(-x * x / 2) / std::sqrt(2 * std::numbers::pi); }
@@ -61,7 +61,7 @@ double rice_tail(double r, double sigma, double bias) {
 
 /// r / sigma at which the share is reached.
 double reach_for_share(GapPlace place, double share) {
-  require(share > 0 && share < 1, "share must be in (0, 1)", share);
+  require_gap(share > 0 && share < 1, "share must be in (0, 1)", share);
   switch (place) {
     case GapPlace::one_edge:
       return -inverse_normal(share);
@@ -87,8 +87,8 @@ double gap_share(GapPlace place, Mm trap, Mm sigma, Mm wider_than) {
 
 double biased_gap_share(GapPlace place, Mm trap, Mm sigma, Mm bias, Mm wider_than, Mm bias_down) {
   check_lengths(trap, sigma, wider_than);
-  require(std::isfinite(bias.v), "bias must be finite, mm", bias.v);
-  require(std::isfinite(bias_down.v), "bias_down must be finite, mm", bias_down.v);
+  require_gap(std::isfinite(bias.v), "bias must be finite, mm", bias.v);
+  require_gap(std::isfinite(bias_down.v), "bias_down must be finite, mm", bias_down.v);
   const double r = trap.v + wider_than.v;
   switch (place) {
     case GapPlace::one_edge:
@@ -96,7 +96,7 @@ double biased_gap_share(GapPlace place, Mm trap, Mm sigma, Mm bias, Mm wider_tha
     case GapPlace::two_edges:
       return either_side(r, sigma.v, bias.v);
     case GapPlace::round_outline:
-      require(bias.v >= 0, "bias of a round outline is a length, >= 0 mm", bias.v);
+      require_gap(bias.v >= 0, "bias of a round outline is a length, >= 0 mm", bias.v);
       if (bias.v == 0 && sigma.v > 0) return r <= 0 ? 1 : std::exp(-r * r / (2 * sigma.v * sigma.v));
       return rice_tail(r, sigma.v, bias.v);
     case GapPlace::square_outline: {
@@ -110,7 +110,7 @@ double biased_gap_share(GapPlace place, Mm trap, Mm sigma, Mm bias, Mm wider_tha
 
 Mm mean_gap(Mm trap, Mm sigma, Mm bias) {
   check_lengths(trap, sigma, {0});
-  require(std::isfinite(bias.v), "bias must be finite, mm", bias.v);
+  require_gap(std::isfinite(bias.v), "bias must be finite, mm", bias.v);
   const double t = trap.v - bias.v;
   if (!(sigma.v > 0)) return {std::max(0.0, -t)};
   return {std::max(0.0, sigma.v * density(t / sigma.v) - t * normal_tail(t / sigma.v))};
@@ -132,21 +132,21 @@ Mm trap_for_share(GapPlace place, double share, Mm sigma, Mm wider_than) {
 Mm sigma_for_share(GapPlace place, double share, Mm trap, Mm wider_than) {
   check_lengths(trap, {0}, wider_than);
   const double reach = reach_for_share(place, share), r = trap.v + wider_than.v;
-  require(r > 0, "trap + wider_than must be > 0 mm", r);
-  require(reach > 0, "one edge: share must be under 1/2", share);
+  require_gap(r > 0, "trap + wider_than must be > 0 mm", r);
+  require_gap(reach > 0, "one edge: share must be under 1/2", share);
   return {r / reach};
 }
 
 double chance_in_run(double share, std::uint32_t shirts) {
-  require(share >= 0 && share <= 1, "share must be 0..1", share);
+  require_gap(share >= 0 && share <= 1, "share must be 0..1", share);
   if (share == 1) return shirts > 0 ? 1 : 0;
   return -std::expm1(static_cast<double>(shirts) * std::log1p(-share));
 }
 
 double share_with_bad_pallet(double share, double bad_share, int pallets) {
-  require(share >= 0 && share <= 1, "share must be 0..1", share);
-  require(bad_share >= 0 && bad_share <= 1, "bad_share must be 0..1", bad_share);
-  require(pallets >= 1, "there must be a pallet at least", pallets);
+  require_gap(share >= 0 && share <= 1, "share must be 0..1", share);
+  require_gap(bad_share >= 0 && bad_share <= 1, "bad_share must be 0..1", bad_share);
+  require_gap(pallets >= 1, "there must be a pallet at least", pallets);
   return share + (bad_share - share) / pallets;
 }
 

@@ -13,6 +13,7 @@ struct RegisterOffset {
   Mm dx{0}, dy{0};
   double turn_deg = 0;                  ///< clockwise as seen
   double stretch_x = 0, stretch_y = 0;  ///< relative, 0.001 = 0.1 % longer
+  bool operator==(const RegisterOffset&) const = default;
   bool is_zero() const { return dx.v == 0 && dy.v == 0 && turn_deg == 0 && stretch_x == 0 && stretch_y == 0; }
 };
 

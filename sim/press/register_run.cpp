@@ -14,12 +14,12 @@ namespace {
 /// A plate's share of a pair: two independent plates differ by sqrt 2 times as much as one moves.
 double plate_sigma(Mm pair) { return pair.v * std::sqrt(0.5); }
 
-void require(bool holds, const char* what, double found) {
+void require_register(bool holds, const char* what, double found) {
   if (!holds) throw std::domain_error("register: " + std::string(what) + "; it is " + std::to_string(found));
 }
 
 void require_sigma(const char* what, double sigma) {
-  require(sigma >= 0 && std::isfinite(sigma), what, sigma);
+  require_register(sigma >= 0 && std::isfinite(sigma), what, sigma);
 }
 
 /// Set-up errors are drawn once a run: shirt 0 is none of the run's.
@@ -68,16 +68,19 @@ RegisterRun::RegisterRun(RegisterModel model) : model_(std::move(model)) {
   require_sigma("turn sigma must be >= 0 degrees", model_.turn_sigma_deg);
   require_sigma("set-up sigma must be >= 0 mm", model_.setup_sigma.v);
   require_sigma("set-up turn sigma must be >= 0 degrees", model_.setup_turn_sigma_deg);
-  require(model_.pallets >= 1, "there must be a pallet at least", model_.pallets);
+  require_register(model_.pallets >= 1, "there must be a pallet at least", model_.pallets);
   for (const PalletBias& b : model_.pallet_biases) {
-    require(b.pallet >= 1 && b.pallet <= model_.pallets, "a bias must name a pallet of the press", b.pallet);
-    require(b.from_pass >= 0 && b.from_pass < passes(), "a bias must name a pass of the run", b.from_pass);
-    require(std::isfinite(b.dx.v) && std::isfinite(b.dy.v), "a bias must be finite, mm", b.dx.v + b.dy.v);
+    require_register(b.pallet >= 1 && b.pallet <= model_.pallets, "a bias must name a pallet of the press",
+                     b.pallet);
+    require_register(b.from_pass >= 0 && b.from_pass < passes(), "a bias must name a pass of the run",
+                     b.from_pass);
+    require_register(std::isfinite(b.dx.v) && std::isfinite(b.dy.v), "a bias must be finite, mm",
+                     b.dx.v + b.dy.v);
   }
   double cloth = 1;  // length now, relative to the length under the first pass
   for (const RegisterPass& pass : model_.passes) {
-    require(pass.flash_shrink >= 0 && pass.flash_shrink <= 0.05, "flash shrink must be 0..0.05",
-            pass.flash_shrink);
+    require_register(pass.flash_shrink >= 0 && pass.flash_shrink <= 0.05, "flash shrink must be 0..0.05",
+                     pass.flash_shrink);
     RegisterOffset o = drawn_setup(model_, pass.screen);
     o.dx.v += pass.setup.dx.v;
     o.dy.v += pass.setup.dy.v;

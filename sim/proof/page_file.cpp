@@ -35,13 +35,6 @@ bool is_date(const std::string& text) {
   return true;
 }
 
-struct ReleaseSurface {
-  void operator()(cairo_surface_t* s) const { cairo_surface_destroy(s); }
-  void operator()(cairo_t* c) const { cairo_destroy(c); }
-};
-using Surface = std::unique_ptr<cairo_surface_t, ReleaseSurface>;
-using Context = std::unique_ptr<cairo_t, ReleaseSurface>;
-
 }  // namespace
 
 void check_ending(const std::filesystem::path& target, std::initializer_list<std::string_view> endings) {
@@ -59,12 +52,12 @@ std::string pdf_bytes(const PageDocument& document) {
   KIRTLE_CHECK(is_date(document.date), ==, true);
   std::string bytes;
   const Page& first = document.pages.front();
-  Surface surface(cairo_pdf_surface_create_for_stream(append, &bytes, first.width_mm() * kPointsPerMm,
-                                                      first.height_mm() * kPointsPerMm));
+  CairoSurface surface(cairo_pdf_surface_create_for_stream(append, &bytes, first.width_mm() * kPointsPerMm,
+                                                           first.height_mm() * kPointsPerMm));
   cairo_pdf_surface_restrict_to_version(surface.get(), CAIRO_PDF_VERSION_1_5);
   // Cairo would write the time of day; finish_pdf puts the document's own information in its place.
   cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATE_DATE, "2000-01-01T00:00:00Z");
-  Context cairo(cairo_create(surface.get()));
+  CairoContext cairo(cairo_create(surface.get()));
   std::vector<std::string> figures;
   for (const Page& page : document.pages) {
     cairo_pdf_surface_set_size(surface.get(), page.width_mm() * kPointsPerMm,
@@ -95,10 +88,10 @@ PagePicture page_pixels(const Page& page, double dpi) {
   PagePicture out;
   out.width = static_cast<int>(std::lround(page.width_mm() / 25.4 * dpi));
   out.height = static_cast<int>(std::lround(page.height_mm() / 25.4 * dpi));
-  Surface surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24, out.width, out.height));
+  CairoSurface surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24, out.width, out.height));
   if (cairo_surface_status(surface.get()) != CAIRO_STATUS_SUCCESS) throw std::bad_alloc();
   {
-    Context cairo(cairo_create(surface.get()));
+    CairoContext cairo(cairo_create(surface.get()));
     cairo_set_source_rgb(cairo.get(), 1, 1, 1);
     cairo_paint(cairo.get());
     cairo_scale(cairo.get(), dpi / 72, dpi / 72);

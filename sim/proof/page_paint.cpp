@@ -12,20 +12,15 @@ namespace kirtle {
 
 namespace {
 
-struct ReleaseSurface {
-  void operator()(cairo_surface_t* s) const { cairo_surface_destroy(s); }
-};
-using Surface = std::unique_ptr<cairo_surface_t, ReleaseSurface>;
-
 /// Cairo's pixels are premultiplied, in words of the machine's byte order.
-Surface surface_of(const PagePicture& picture) {
+CairoSurface surface_of(const PagePicture& picture) {
   const bool opaque = [&] {
     for (std::size_t i = 3; i < picture.rgba.size(); i += 4)
       if (picture.rgba[i] != 255) return false;
     return true;
   }();
-  Surface out(cairo_image_surface_create(opaque ? CAIRO_FORMAT_RGB24 : CAIRO_FORMAT_ARGB32, picture.width,
-                                         picture.height));
+  CairoSurface out(cairo_image_surface_create(opaque ? CAIRO_FORMAT_RGB24 : CAIRO_FORMAT_ARGB32,
+                                              picture.width, picture.height));
   if (cairo_surface_status(out.get()) != CAIRO_STATUS_SUCCESS) throw std::bad_alloc();
   cairo_surface_flush(out.get());
   unsigned char* data = cairo_image_surface_get_data(out.get());
@@ -58,7 +53,7 @@ void paint(cairo_t* c, const PlacedItem& item, const TextItem& text) {
 }
 
 void paint(cairo_t* c, const PlacedItem& item, const PictureItem& it) {
-  const Surface surface = surface_of(*it.picture);
+  const CairoSurface surface = surface_of(*it.picture);
   cairo_translate(c, item.box.x * kPointsPerMm, item.box.y * kPointsPerMm);
   cairo_rectangle(c, 0, 0, item.box.width * kPointsPerMm, item.box.height * kPointsPerMm);
   cairo_clip(c);

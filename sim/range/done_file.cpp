@@ -19,7 +19,7 @@ constexpr const char* kHead = "kirtle range 1 ";
 
 using nlohmann::json;
 
-json to_json(const RangeLine& line) {
+json done_line(const RangeLine& line) {
   const RangeFigures& f = line.figures;
   json why = json::array();
   for (const RangeReason& reason : f.why) why.push_back({reason.kind, reason.brief, reason.what});
@@ -114,7 +114,7 @@ std::string done_bytes(const RangeItem& item) {
          {"lines", json::array()}};
   std::string pixels;
   for (const RangeLine& line : item.lines) {
-    j["lines"].push_back(to_json(line));
+    j["lines"].push_back(done_line(line));
     pixels.append(line.figures.rgb.begin(), line.figures.rgb.end());
   }
   const std::string body = j.dump(-1, ' ', true, json::error_handler_t::replace) + "\n" + pixels;

@@ -1,5 +1,6 @@
 #include "cloth/cloth_stack.h"
 
+#include "base/not_a_number.h"
 #include "cloth/demo_materials.h"
 #include "layer/kubelka_munk.h"
 #include "layer/random_values.h"
@@ -10,13 +11,12 @@
 #include <array>
 #include <cmath>
 #include <gtest/gtest.h>
-#include <limits>
 #include <stdexcept>
 
 namespace kirtle {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+using test::kNaN;
 const std::array<SoakedAgent, 1> kAgent{{{6, {120}}}};
 
 Lab lab_of(const Spectrum& r) {

@@ -1,5 +1,7 @@
 #include "cloth/discharge.h"
 
+#include "base/not_a_number.h"
+
 #include <cmath>
 #include <gtest/gtest.h>
 #include <limits>
@@ -8,7 +10,7 @@
 namespace kirtle {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+using test::kNaN;
 constexpr double kInf = std::numeric_limits<double>::infinity();
 
 // Closed form by hand: .1 + .9 exp(-2).

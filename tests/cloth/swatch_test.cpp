@@ -1,18 +1,18 @@
 #include "cloth/swatch.h"
 
+#include "base/not_a_number.h"
 #include "cloth/cloth_stack.h"
 #include "cloth/demo_materials.h"
 
 #include <array>
 #include <cmath>
 #include <gtest/gtest.h>
-#include <limits>
 #include <stdexcept>
 
 namespace kirtle {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+using test::kNaN;
 
 Cloth shirt() {
   Cloth c = demo::undyed_cloth();

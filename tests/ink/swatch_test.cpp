@@ -1,19 +1,19 @@
 #include "ink/swatch.h"
 
+#include "base/not_a_number.h"
 #include "cloth/demo_materials.h"
 #include "layer/inverse.h"
 
 #include <array>
 #include <cmath>
 #include <gtest/gtest.h>
-#include <limits>
 #include <stdexcept>
 #include <string>
 
 namespace kirtle {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+using test::kNaN;
 const Spectrum kBlack = Spectrum::flat(0.03), kWhite = Spectrum::flat(0.82);
 
 ViewingWeights d50() { return viewing_weights("D50", Observer::cie1931_2deg); }

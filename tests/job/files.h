@@ -1,39 +1,13 @@
 #pragma once
 // Files made up for one test, in a folder that goes away with it.
 #include "base/diagnostics.h"
+#include "base/temp_folder.h"
 
-#include <cstdlib>
 #include <filesystem>
-#include <fstream>
 #include <string>
-#include <unistd.h>
 #include <vector>
 
 namespace kirtle::test {
-
-class TempFolder {
- public:
-  TempFolder() {
-    std::string name = (std::filesystem::temp_directory_path() / "kirtle-test-XXXXXX").string();
-    path_ = ::mkdtemp(name.data());
-  }
-  TempFolder(const TempFolder&) = delete;
-  TempFolder& operator=(const TempFolder&) = delete;
-  ~TempFolder() {
-    std::error_code ignored;
-    std::filesystem::remove_all(path_, ignored);
-  }
-  std::filesystem::path write(const std::string& name, const std::string& text) const {
-    const std::filesystem::path file = path_ / name;
-    std::filesystem::create_directories(file.parent_path());
-    std::ofstream(file, std::ios::binary) << text;
-    return file;
-  }
-  const std::filesystem::path& path() const { return path_; }
-
- private:
-  std::filesystem::path path_;
-};
 
 /// Every fault as "LINE:COLUMN MESSAGE | REMEDY", the folder taken out of the text.
 inline std::vector<std::string> lines_of(const Diagnostics& faults, const TempFolder& folder) {

@@ -1,18 +1,18 @@
 #include "layer/inverse.h"
 
+#include "base/not_a_number.h"
 #include "cloth/demo_materials.h"
 #include "layer/kubelka_munk.h"
 #include "layer/random_values.h"
 
 #include <cmath>
 #include <gtest/gtest.h>
-#include <limits>
 #include <stdexcept>
 
 namespace kirtle {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+using test::kNaN;
 
 TEST(Inverse, TwoBackings) {
   const KS ks = ks_from_two_backings(reflectance_over({1, 2}, {0.5}, 0.02), 0.02,

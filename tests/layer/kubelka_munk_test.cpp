@@ -1,5 +1,6 @@
 #include "layer/kubelka_munk.h"
 
+#include "base/not_a_number.h"
 #include "cloth/demo_materials.h"
 #include "layer/domain.h"
 #include "layer/random_values.h"
@@ -14,7 +15,7 @@
 namespace kirtle {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+using test::kNaN;
 constexpr double kInf = std::numeric_limits<double>::infinity();
 
 // Independent route 1: the hyperbolic form as printed, in long double. K, S > 0.

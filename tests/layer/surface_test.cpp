@@ -1,15 +1,16 @@
 #include "layer/surface.h"
 
+#include "base/not_a_number.h"
+
 #include <cmath>
 #include <gtest/gtest.h>
-#include <limits>
 #include <numbers>
 #include <stdexcept>
 
 namespace kirtle {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+using test::kNaN;
 
 // Saunderson 1942, JOSA 32(12):727: by hand, .04 + .96 * .4 * .5 / (1 - .6 * .5).
 TEST(Surface, Saunderson) {

@@ -15,7 +15,7 @@
 namespace kirtle {
 namespace {
 
-constexpr Observer k2 = Observer::cie1931_2deg;
+constexpr Observer kObserver = Observer::cie1931_2deg;
 
 void expect_possible(const Spectrum& r) {
   for (const double v : r.v) {
@@ -41,7 +41,7 @@ double roughness(const Spectrum& r) {
 }
 
 TEST(RecoverSpectrum, GreyIsFlat) {
-  const ViewingWeights w = viewing_weights("D65", k2);
+  const ViewingWeights w = viewing_weights("D65", kObserver);
   for (const double grey : {0.01, 0.18, 0.5, 0.9}) {
     const RecoveredReflectance got = recover_reflectance(w.white * grey, w);
     EXPECT_TRUE(got.exact);
@@ -57,7 +57,7 @@ TEST(RecoverSpectrum, ColoursOfRandomReflectancesComeBack) {
   int exact = 0;
   constexpr int kColours = 4000;
   for (int n = 0; n < kColours; ++n) {
-    const ViewingWeights w = viewing_weights(lights[n % 5], n % 2 == 0 ? k2 : Observer::cie1964_10deg);
+    const ViewingWeights w = viewing_weights(lights[n % 5], n % 2 == 0 ? kObserver : Observer::cie1964_10deg);
     // Two soft edges at random places: pass, stop, or ordinary band colours, some close to the purest
     // possible.
     const double centre1 = random.between(400, 700), centre2 = random.between(400, 700);
@@ -85,7 +85,7 @@ TEST(RecoverSpectrum, ColoursOfRandomReflectancesComeBack) {
 
 // The whole sRGB cube under D65: what inks and shirts are given as when nothing else is known.
 TEST(RecoverSpectrum, HexColoursComeBack) {
-  const ViewingWeights w = viewing_weights("D65", k2);
+  const ViewingWeights w = viewing_weights("D65", kObserver);
   int exact = 0, all = 0;
   double worst = 0;
   Rgb8 worst_colour{};
@@ -115,8 +115,8 @@ TEST(RecoverSpectrum, HexColoursComeBack) {
 }
 
 TEST(RecoverSpectrum, CieTestColours) {
-  const ViewingWeights w = viewing_weights("D65", k2);
-  const ViewingWeights a = viewing_weights("A", k2);
+  const ViewingWeights w = viewing_weights("D65", kObserver);
+  const ViewingWeights a = viewing_weights("A", kObserver);
   double mean_rms = 0, worst_rms = 0, worst_under_a = 0;
   for (const auto& colour : test::kTestColours5nm) {
     const Spectrum truth = spectrum_of([&](std::size_t i) { return colour[2 * i]; });
@@ -139,7 +139,7 @@ TEST(RecoverSpectrum, CieTestColours) {
 
 // Colours that no surface within the bounds has.
 TEST(RecoverSpectrum, ImpossibleColoursGetANearOneAndSaySo) {
-  const ViewingWeights w = viewing_weights("D50", k2);
+  const ViewingWeights w = viewing_weights("D50", kObserver);
   for (const Lab& asked : {Lab{50, 150, 0}, Lab{80, -150, 60}, Lab{95, 0, 140}, Lab{30, 60, -140},
                            Lab{0, 0, 0}, Lab{100, 0, 0}, Lab{5, -100, 0}, Lab{120, 0, 0}, Lab{-5, 0, 0}}) {
     const RecoveredReflectance got = recover_reflectance(xyz_from_lab(asked, w.white), w);
@@ -166,7 +166,7 @@ TEST(RecoverSpectrum, ImpossibleColoursGetANearOneAndSaySo) {
 }
 
 TEST(RecoverSpectrum, LimitsOfGrey) {
-  const ViewingWeights w = viewing_weights("D50", k2);
+  const ViewingWeights w = viewing_weights("D50", kObserver);
   EXPECT_TRUE(recover_reflectance(w.white * (kLeastReflectance + 1e-5), w).exact);
   EXPECT_FALSE(recover_reflectance(w.white * kLeastReflectance, w).exact);
   EXPECT_FALSE(recover_reflectance(w.white * (kLeastReflectance - 1e-5), w).exact);

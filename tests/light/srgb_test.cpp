@@ -12,7 +12,7 @@
 namespace kirtle {
 namespace {
 
-const XYZ kD50 = viewing_weights("D50", Observer::cie1931_2deg).white;
+const XYZ kPaper = viewing_weights("D50", Observer::cie1931_2deg).white;
 
 // Truth: IEC 61966-2-1; 0.18 as in the documentation of the colour-science package, 10 decimals.
 TEST(Srgb, Encode) {
@@ -56,11 +56,11 @@ TEST(Srgb, RoundTripOfEveryCode) {
     const auto c = static_cast<std::uint8_t>(i);
     for (const Rgb8& rgb :
          {Rgb8{c, c, c}, Rgb8{c, 0, 255}, Rgb8{255, c, 0}, Rgb8{0, 255, c}, Rgb8{c, 77, 200}}) {
-      const XYZ xyz = xyz_from_srgb8(rgb, kD50);
-      const SrgbColour back = srgb_from_xyz(xyz, kD50);
+      const XYZ xyz = xyz_from_srgb8(rgb, kPaper);
+      const SrgbColour back = srgb_from_xyz(xyz, kPaper);
       EXPECT_FALSE(back.clipped);
       EXPECT_EQ(srgb_codes8(back.linear), rgb);
-      EXPECT_EQ(SrgbEncoder(kD50).encode8(xyz), rgb);
+      EXPECT_EQ(SrgbEncoder(kPaper).encode8(xyz), rgb);
       EXPECT_EQ(rgb8_from_hex(hex_text(rgb)), rgb);
     }
   }
@@ -84,9 +84,9 @@ TEST(Srgb, ClipKeepsHueAndLightness) {
   int clipped = 0;
   for (int i = 0; i < 20000; ++i) {
     const Lab asked{random.between(1, 99), random.between(-120, 120), random.between(-120, 120)};
-    const SrgbColour got = srgb_from_xyz(xyz_from_lab(asked, kD50), kD50);
-    const XYZ given_xyz = xyz_from_linear_srgb(got.linear, kD50);
-    const Lab given = lab_from_xyz(given_xyz, kD50);
+    const SrgbColour got = srgb_from_xyz(xyz_from_lab(asked, kPaper), kPaper);
+    const XYZ given_xyz = xyz_from_linear_srgb(got.linear, kPaper);
+    const Lab given = lab_from_xyz(given_xyz, kPaper);
     ASSERT_NEAR(given.l, asked.l, 2e-3);
     if (!got.clipped) {
       ASSERT_LT(delta_e_2000(asked, given), 2e-3);
@@ -119,34 +119,34 @@ TEST(Srgb, ClipLosesNoMoreChromaThanNeeded) {
       double exit = 0;
       for (double c = 0.02; c < 180; c += 0.02) {
         const LinearRgb rgb =
-            linear_srgb_from_xyz(xyz_from_lab({l, c * std::cos(angle), c * std::sin(angle)}, kD50), kD50);
+            linear_srgb_from_xyz(xyz_from_lab({l, c * std::cos(angle), c * std::sin(angle)}, kPaper), kPaper);
         const auto [low, high] = std::minmax({rgb.r, rgb.g, rgb.b});
         if (low < -1e-9 || high > 1 + 1e-9) break;
         exit = c;
       }
-      const SrgbColour got = srgb_from_xyz(xyz_from_lab(asked, kD50), kD50);
-      EXPECT_NEAR(chroma(lab_from_xyz(xyz_from_linear_srgb(got.linear, kD50), kD50)), exit, 0.04)
+      const SrgbColour got = srgb_from_xyz(xyz_from_lab(asked, kPaper), kPaper);
+      EXPECT_NEAR(chroma(lab_from_xyz(xyz_from_linear_srgb(got.linear, kPaper), kPaper)), exit, 0.04)
           << "hue " << hue << " L* " << l;
     }
   }
 }
 
 TEST(Srgb, LimitsOfLightnessAndOfInside) {
-  const XYZ over = kD50 * 1.2;
-  EXPECT_TRUE(srgb_from_xyz(over, kD50).clipped);
-  EXPECT_EQ(srgb_codes8(srgb_from_xyz(over, kD50).linear), (Rgb8{255, 255, 255}));
-  const XYZ under = kD50 * -0.1;
-  EXPECT_TRUE(srgb_from_xyz(under, kD50).clipped);
-  EXPECT_EQ(srgb_codes8(srgb_from_xyz(under, kD50).linear), (Rgb8{0, 0, 0}));
+  const XYZ over = kPaper * 1.2;
+  EXPECT_TRUE(srgb_from_xyz(over, kPaper).clipped);
+  EXPECT_EQ(srgb_codes8(srgb_from_xyz(over, kPaper).linear), (Rgb8{255, 255, 255}));
+  const XYZ under = kPaper * -0.1;
+  EXPECT_TRUE(srgb_from_xyz(under, kPaper).clipped);
+  EXPECT_EQ(srgb_codes8(srgb_from_xyz(under, kPaper).linear), (Rgb8{0, 0, 0}));
   // Red channel just inside, at and just outside the tolerance.
-  EXPECT_FALSE(srgb_from_xyz(xyz_from_linear_srgb({1 + 0.9 * kSrgbInside, .5, .5}, kD50), kD50).clipped);
-  EXPECT_TRUE(srgb_from_xyz(xyz_from_linear_srgb({1 + 1.1 * kSrgbInside, .5, .5}, kD50), kD50).clipped);
-  EXPECT_FALSE(srgb_from_xyz(xyz_from_linear_srgb({-0.9 * kSrgbInside, .5, .5}, kD50), kD50).clipped);
-  EXPECT_TRUE(srgb_from_xyz(xyz_from_linear_srgb({-1.1 * kSrgbInside, .5, .5}, kD50), kD50).clipped);
-  const SrgbEncoder encoder(kD50);
+  EXPECT_FALSE(srgb_from_xyz(xyz_from_linear_srgb({1 + 0.9 * kSrgbInside, .5, .5}, kPaper), kPaper).clipped);
+  EXPECT_TRUE(srgb_from_xyz(xyz_from_linear_srgb({1 + 1.1 * kSrgbInside, .5, .5}, kPaper), kPaper).clipped);
+  EXPECT_FALSE(srgb_from_xyz(xyz_from_linear_srgb({-0.9 * kSrgbInside, .5, .5}, kPaper), kPaper).clipped);
+  EXPECT_TRUE(srgb_from_xyz(xyz_from_linear_srgb({-1.1 * kSrgbInside, .5, .5}, kPaper), kPaper).clipped);
+  const SrgbEncoder encoder(kPaper);
   constexpr double kInfinity = std::numeric_limits<double>::infinity();
   for (const double bad : {std::nan(""), kInfinity, -kInfinity}) {
-    EXPECT_THROW(srgb_from_xyz({bad, 50, 50}, kD50), InternalError);
+    EXPECT_THROW(srgb_from_xyz({bad, 50, 50}, kPaper), InternalError);
     EXPECT_THROW(encoder.encode8({50, bad, 50}), InternalError);
     EXPECT_THROW(encoder.encode16({50, 50, bad}), InternalError);
   }
@@ -155,10 +155,10 @@ TEST(Srgb, LimitsOfLightnessAndOfInside) {
 
 // The fast path against its slow twin: ramps through the whole range and random colours, in and out of gamut.
 TEST(SrgbEncoder, WithinHalfACodeOfTheExactEncoding) {
-  const SrgbEncoder encoder(kD50);
+  const SrgbEncoder encoder(kPaper);
   double worst8 = 0, worst16 = 0;
   const auto compare = [&](const XYZ& xyz) {
-    const LinearRgb exact = srgb_from_xyz(xyz, kD50).linear;
+    const LinearRgb exact = srgb_from_xyz(xyz, kPaper).linear;
     const std::array<double, 3> slow = {srgb_encode(exact.r), srgb_encode(exact.g), srgb_encode(exact.b)};
     const Rgb8 fast8 = encoder.encode8(xyz);
     const Rgb16 fast16 = encoder.encode16(xyz);
@@ -169,23 +169,23 @@ TEST(SrgbEncoder, WithinHalfACodeOfTheExactEncoding) {
   };
   for (int i = 0; i <= 200000; ++i) {
     const double v = i / 200000.0;
-    compare(xyz_from_linear_srgb({v, v * v, 1 - v}, kD50));
+    compare(xyz_from_linear_srgb({v, v * v, 1 - v}, kPaper));
   }
-  for (double v = 1e-6; v < 0.01; v *= 1.0005) compare(xyz_from_linear_srgb({v, v, 0.5 * v}, kD50));
+  for (double v = 1e-6; v < 0.01; v *= 1.0005) compare(xyz_from_linear_srgb({v, v, 0.5 * v}, kPaper));
   test::RandomNumbers random(5);
   for (int i = 0; i < 50000; ++i)
     compare(
-        xyz_from_lab({random.between(0, 100), random.between(-100, 100), random.between(-100, 100)}, kD50));
+        xyz_from_lab({random.between(0, 100), random.between(-100, 100), random.between(-100, 100)}, kPaper));
   std::printf("sRGB table against the exact encoding: %.5f code at 8 bits, %.5f at 16\n", worst8, worst16);
   EXPECT_LE(worst8, 0.51);
   EXPECT_LE(worst16, 0.51);
 }
 
 TEST(SrgbEncoder, ReportCountsAndMerges) {
-  const SrgbEncoder encoder(kD50);
+  const SrgbEncoder encoder(kPaper);
   ClipReport one, two;
-  encoder.encode8(kD50 * 0.5, &one);
-  encoder.encode16(xyz_from_lab({50, 120, 0}, kD50), &two);
+  encoder.encode8(kPaper * 0.5, &one);
+  encoder.encode16(xyz_from_lab({50, 120, 0}, kPaper), &two);
   EXPECT_EQ(one.clipped, 0u);
   EXPECT_EQ(two.clipped, 1u);
   EXPECT_GT(two.largest_de00, 5.0);

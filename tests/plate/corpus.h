@@ -10,6 +10,13 @@ namespace kirtle::test {
 
 constexpr int kCorpusWidth = 61, kCorpusHeight = 45;  // no multiple of 8, of a tile or of a strip
 
+inline TiffSpec corpus_spec() {
+  TiffSpec spec;
+  spec.width = kCorpusWidth;
+  spec.height = kCorpusHeight;
+  return spec;
+}
+
 /// Ink of plate `plate` at (x, y), 0 .. levels - 1: none on the outermost pixels, every level inside, no
 /// symmetry.
 unsigned corpus_ink(int plate, int x, int y, int levels);

@@ -10,6 +10,7 @@ namespace kirtle {
 namespace {
 
 using test::corpus_ink;
+using test::corpus_spec;
 using test::expect_corpus;
 using test::kCorpusHeight;
 using test::kCorpusWidth;
@@ -20,13 +21,6 @@ using test::TempFolder;
 using test::TiffSpec;
 using testing::ElementsAre;
 using testing::HasSubstr;
-
-TiffSpec corpus_spec() {
-  TiffSpec spec;
-  spec.width = kCorpusWidth;
-  spec.height = kCorpusHeight;
-  return spec;
-}
 
 struct Depth {
   int bits;

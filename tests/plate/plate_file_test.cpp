@@ -8,19 +8,13 @@ namespace kirtle {
 namespace {
 
 using test::corpus_ink;
+using test::corpus_spec;
 using test::make_png;
 using test::make_tiff;
 using test::make_tiff_pages;
 using test::TempFolder;
 using test::TiffSpec;
 using testing::HasSubstr;
-
-TiffSpec corpus_spec() {
-  TiffSpec spec;
-  spec.width = test::kCorpusWidth;
-  spec.height = test::kCorpusHeight;
-  return spec;
-}
 
 class PlateFile : public testing::Test {
  protected:

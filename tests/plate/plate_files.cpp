@@ -8,26 +8,9 @@
 #include <cstring>
 #include <fstream>
 #include <gtest/gtest.h>
-#include <iterator>
-#include <stdlib.h>
 
 namespace kirtle::test {
 namespace fs = std::filesystem;
-
-TempFolder::TempFolder() {
-  std::string name = (fs::temp_directory_path() / "kirtle-test-XXXXXX").string();
-  if (::mkdtemp(name.data()) == nullptr) throw std::runtime_error("no temporary folder");
-  path_ = name;
-}
-
-TempFolder::~TempFolder() {
-  std::error_code ignored;
-  fs::remove_all(path_, ignored);
-}
-
-std::size_t TempFolder::entries() const {
-  return static_cast<std::size_t>(std::distance(fs::directory_iterator(path_), fs::directory_iterator()));
-}
 
 std::vector<std::uint8_t> bytes_of(const fs::path& file) {
   std::ifstream in(file, std::ios::binary);

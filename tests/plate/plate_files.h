@@ -1,5 +1,7 @@
 #pragma once
 // Files for the plate tests, made with libpng and libtiff directly, not with the code under test.
+#include "base/temp_folder.h"
+
 #include <cstdint>
 #include <filesystem>
 #include <functional>
@@ -10,22 +12,6 @@
 #include <vector>
 
 namespace kirtle::test {
-
-/// A folder of its own for one test, removed with all that is in it.
-class TempFolder {
- public:
-  TempFolder();
-  ~TempFolder();
-  TempFolder(const TempFolder&) = delete;
-  TempFolder& operator=(const TempFolder&) = delete;
-  std::filesystem::path operator/(const std::string& name) const { return path_ / name; }
-  const std::filesystem::path& path() const { return path_; }
-  /// How many files and folders lie in it.
-  std::size_t entries() const;
-
- private:
-  std::filesystem::path path_;
-};
 
 std::vector<std::uint8_t> bytes_of(const std::filesystem::path& file);
 void write_bytes(const std::filesystem::path& file, const std::vector<std::uint8_t>& bytes);

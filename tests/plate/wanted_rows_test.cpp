@@ -14,7 +14,7 @@ using test::PngSpec;
 using test::TempFolder;
 using test::TiffSpec;
 
-constexpr int kWidth = 61, kHeight = 45;
+constexpr int kAcross = 61, kDown = 45;
 
 std::vector<std::string> texts(const Diagnostics& said) {
   std::vector<std::string> out;
@@ -27,12 +27,12 @@ TEST(WantedRows, RowsBelowThoseWantedAreLeftOutWhereNothingHangsOnThem) {
   Diagnostics notes;
   constexpr int kWanted = 10;
   const auto light = [](int x, int y, int) { return 200U + static_cast<unsigned>(x + 3 * y) % 50U; };
-  PngSpec png{kWidth, kHeight};
+  PngSpec png{kAcross, kDown};
   png.gamma = true;
   make_png(folder / "a.png", png, light);
   TiffSpec tiff;
-  tiff.width = kWidth;
-  tiff.height = kHeight;
+  tiff.width = kAcross;
+  tiff.height = kDown;
   tiff.compression = COMPRESSION_LZW;
   make_tiff(folder / "strips.tif", tiff, light);
   tiff.tile = 16;
@@ -43,8 +43,8 @@ TEST(WantedRows, RowsBelowThoseWantedAreLeftOutWhereNothingHangsOnThem) {
     Diagnostics of_all, of_some;
     const PlateImage all = read_plates(entries, Polarity::dark_is_ink, of_all).front();
     const PlateImage some = read_plates(entries, Polarity::dark_is_ink, of_some, kWanted).front();
-    EXPECT_EQ(some.height, kHeight);
-    const std::ptrdiff_t wanted = kWanted * kWidth;
+    EXPECT_EQ(some.height, kDown);
+    const std::ptrdiff_t wanted = kWanted * kAcross;
     EXPECT_TRUE(std::equal(all.ink8.begin(), all.ink8.begin() + wanted, some.ink8.begin()));
     EXPECT_NE(all.ink8.back(), 0);
     EXPECT_EQ(some.ink8.back(), 0);
@@ -66,12 +66,12 @@ TEST(WantedRows, AllRowsAreReadWhereSomethingHangsOnThem) {
   };
   // Colour and transparency may come on any row; a plate the wrong way round is warned of by all of it.
   const auto light = [](int, int y, int c) { return c == 1 && y == 40 ? 10U : 230U; };
-  make_png(folder / "alpha.png", {kWidth, kHeight, 8, PNG_COLOR_TYPE_GRAY_ALPHA}, light);
+  make_png(folder / "alpha.png", {kAcross, kDown, 8, PNG_COLOR_TYPE_GRAY_ALPHA}, light);
   EXPECT_EQ(same("alpha.png", Polarity::dark_is_ink), 1U);
-  make_png(folder / "rgb.png", {kWidth, kHeight, 8, PNG_COLOR_TYPE_RGB},
+  make_png(folder / "rgb.png", {kAcross, kDown, 8, PNG_COLOR_TYPE_RGB},
            [](int x, int, int) { return 200U + x % 40; });
   EXPECT_EQ(same("rgb.png", Polarity::dark_is_ink), 1U);
-  make_png(folder / "turned.png", {kWidth, kHeight}, light);
+  make_png(folder / "turned.png", {kAcross, kDown}, light);
   EXPECT_EQ(same("turned.png", Polarity::light_is_ink), 1U);
 }
 

@@ -7,6 +7,7 @@
 #include "print/halftone_cases.h"
 #include "print/mixer.h"
 #include "print/overprint_table.h"
+#include "print/print_checks.h"
 
 #include <cmath>
 #include <cstring>
@@ -15,9 +16,9 @@
 namespace kirtle {
 namespace {
 
+using test::de00;
+using test::kD50;
 using test::RandomValues;
-
-const ViewingWeights kD50 = viewing_weights("D50", Observer::cie1931_2deg);
 
 OverprintTable random_table(RandomValues& random, int plates) {
   std::vector<PlateDots> dots;
@@ -25,10 +26,6 @@ OverprintTable random_table(RandomValues& random, int plates) {
   return OverprintTable(
       Stack(demo::black_cloth(), demo::random_passes(random, plates), plates, demo::process(), {}),
       std::move(dots), {kD50, {}});
-}
-
-double de00(const XYZ& a, const XYZ& b) {
-  return delta_e_2000(lab_from_xyz(a, kD50.white), lab_from_xyz(b, kD50.white));
 }
 
 XYZ lane_colour(const FormLanes& lanes, int i) {

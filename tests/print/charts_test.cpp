@@ -3,6 +3,7 @@
 #include "light/delta_e_2000.h"
 #include "light/weights.h"
 #include "print/chart.h"
+#include "print/print_checks.h"
 
 #include <algorithm>
 #include <filesystem>
@@ -12,6 +13,7 @@ namespace kirtle {
 namespace {
 
 using test::Curves;
+using test::kD50;
 using test::Patch;
 using test::RampModel;
 
@@ -76,8 +78,6 @@ INSTANTIATE_TEST_SUITE_P(Offset, PrintedCharts,
                          testing::Values(Chart{"FOGRA39L", 1617, 1.80, 3.35},
                                          Chart{"FOGRA29L", 1485, 2.05, 3.75}),
                          [](const testing::TestParamInfo<Chart>& chart) { return chart.param.name; });
-
-const ViewingWeights kD50 = viewing_weights("D50", Observer::cie1931_2deg);
 
 const std::filesystem::path kSpectralChart =
     std::filesystem::path(KIRTLE_TEST_DATA) / "halftone_spectral" / "proof_cmyk_2003.cgats.txt";

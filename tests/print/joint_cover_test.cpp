@@ -3,6 +3,7 @@
 #include "print/halftone_cases.h"
 #include "print/mixing.h"
 #include "print/overprint_table.h"
+#include "print/print_checks.h"
 #include "screen/threshold.h"
 
 #include <cmath>
@@ -12,9 +13,10 @@
 namespace kirtle {
 namespace {
 
+using test::expect_close;
+using test::kD50;
 using test::RandomValues;
-
-const ViewingWeights kD50 = viewing_weights("D50", Observer::cie1931_2deg);
+using test::three_inks;
 
 std::vector<double> weights_of(const JointCover& joint, const std::vector<double>& cover) {
   std::vector<int> plates(cover.size());
@@ -78,7 +80,7 @@ TEST(JointCover, TheMeanOverManyShiftsIsDemichel) {
   RandomValues random(2);
   const std::vector<double> cover{0.5, 0.3, 0.7};
   std::vector<double> mean(8);
-  constexpr int kShifts = 1200;
+  constexpr int kShifts = 400;
   for (int run = 0; run < kShifts; ++run) {
     const JointCover joint(DotShape::round,
                            std::vector<DotShift>{{}, random_shift(random), random_shift(random)});
@@ -130,13 +132,6 @@ TEST(JointCover, EachPlateCoversExactlyItsToneAndNothingJumps) {
   }
 }
 
-Stack three_inks() {
-  return Stack(demo::black_cloth(),
-               {demo::film_pass(0, demo::white(), 60), demo::film_pass(1, demo::yellow(), 20),
-                demo::film_pass(2, demo::red(), 15)},
-               3, demo::process(), {});
-}
-
 std::vector<PlateDots> shifted(double angle, const std::vector<std::pair<double, double>>& offsets_mm) {
   std::vector<PlateDots> out;
   for (const auto& [x, y] : offsets_mm) {
@@ -145,10 +140,6 @@ std::vector<PlateDots> shifted(double angle, const std::vector<std::pair<double,
     out.back().offset_y = {y};
   }
   return out;
-}
-
-void expect_close(const Spectrum& got, const Spectrum& want, double tolerance) {
-  for (std::size_t i = 0; i < kBands; ++i) EXPECT_NEAR(got[i], want[i], tolerance) << band_nm(i);
 }
 
 TEST(JointRegister, OneShiftForAllPlatesIsInRegister) {

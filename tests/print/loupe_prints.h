@@ -1,8 +1,7 @@
 #pragma once
 // Prints for tests of the loupe: flat tints, and one with everything.
-#include "light/delta_e_2000.h"
-#include "print/halftone_cases.h"
 #include "print/loupe.h"
+#include "print/print_checks.h"
 
 #include <cmath>
 #include <optional>
@@ -10,11 +9,9 @@
 
 namespace kirtle::loupe_test {
 
-inline const ViewingWeights kD50 = viewing_weights("D50", Observer::cie1931_2deg);
+using test::de00;
+using test::kD50;
 
-inline double de00(const XYZ& a, const XYZ& b) {
-  return delta_e_2000(lab_from_xyz(a, kD50.white), lab_from_xyz(b, kD50.white));
-}
 inline XYZ wide(const XYZf& c) {
   return {static_cast<double>(c.x), static_cast<double>(c.y), static_cast<double>(c.z)};
 }

@@ -2,6 +2,7 @@
 
 #include "base/check.h"
 #include "print/loupe_prints.h"
+#include "print/print_checks.h"
 
 #include <algorithm>
 #include <cmath>
@@ -12,6 +13,9 @@ namespace kirtle {
 namespace {
 
 using demo::GroundKind;
+using test::Errors;
+using test::kGroundNames;
+using test::kGrounds;
 using test::RandomValues;
 
 using namespace loupe_test;
@@ -27,7 +31,7 @@ constexpr double kApart[] = {0, 25, 52};
 TEST(Loupe, WithoutScatterIsArmsLengthOnAverage) {
   RandomValues random(1);
   double worst = 0;
-  for (int run = 0; run < 30; ++run) {
+  for (int run = 0; run < 16; ++run) {
     const int plates = 2 + run % 2;
     const Stack stack(demo::random_cloth(random), demo::random_passes(random, plates), plates,
                       demo::process(), {});
@@ -50,21 +54,7 @@ TEST(Loupe, WithoutScatterIsArmsLengthOnAverage) {
   RecordProperty("worst_de00", std::to_string(worst));
 }
 
-struct Errors {
-  double sum = 0, max = 0;
-  int n = 0;
-  void add(double e) {
-    sum += e;
-    max = std::max(max, e);
-    ++n;
-  }
-  double mean() const { return sum / n; }
-};
-
 class LoupeWithScatter : public testing::TestWithParam<int> {};
-
-constexpr GroundKind kGrounds[] = {GroundKind::undyed, GroundKind::discharged, GroundKind::white_base};
-constexpr const char* kGroundNames[] = {"undyed", "discharged", "white_base"};
 
 // Truth: the flux model solved in double on one period, and the pair form that predictions use, on three
 // grounds, three line counts, five inks from clear to opaque. The loupe differs from the first by its raster

@@ -3,6 +3,7 @@
 #include "light/delta_e_2000.h"
 #include "print/halftone_cases.h"
 #include "print/mixing.h"
+#include "print/print_checks.h"
 
 #include <algorithm>
 #include <cmath>
@@ -13,13 +14,11 @@
 namespace kirtle {
 namespace {
 
+using test::de00;
+using test::expect_close;
+using test::kD50;
 using test::RandomValues;
-
-const ViewingWeights kD50 = viewing_weights("D50", Observer::cie1931_2deg);
-
-double de00(const XYZ& a, const XYZ& b) {
-  return delta_e_2000(lab_from_xyz(a, kD50.white), lab_from_xyz(b, kD50.white));
-}
+using test::three_inks;
 
 XYZ direct(const Stack& stack, const std::vector<double>& dose) {
   return xyz_from_reflectance(mean_reflectance(stack.at(dose)), kD50);
@@ -48,13 +47,6 @@ Spectrum by_pairs(const Stack& stack, const std::vector<PlateDots>& dots, const 
   return sum;
 }
 
-Stack three_inks() {
-  return Stack(demo::black_cloth(),
-               {demo::film_pass(0, demo::white(), 60), demo::film_pass(1, demo::yellow(), 20),
-                demo::film_pass(2, demo::red(), 15)},
-               3, demo::process(), {});
-}
-
 /// A pigmented discharge or water base: soaks whole, mixes as a field.
 StackPass soaking(int plate, const KSSpectra& optics, double dry_um, double agent_g_m2) {
   StackPass pass = demo::film_pass(plate, optics, dry_um, false);
@@ -62,10 +54,6 @@ StackPass soaking(int plate, const KSSpectra& optics, double dry_um, double agen
   pass.ink.soak = 1;
   pass.ink.agent_g_cm3 = agent_g_m2 / dry_um;
   return pass;
-}
-
-void expect_close(const Spectrum& got, const Spectrum& want, double tolerance) {
-  for (std::size_t i = 0; i < kBands; ++i) EXPECT_NEAR(got[i], want[i], tolerance) << band_nm(i);
 }
 
 TEST(OverprintTable, SolidsAndBareClothAreTheStacksOwn) {

@@ -4,6 +4,7 @@
 #include "light/weights.h"
 #include "print/halftone_cases.h"
 #include "print/mixing.h"
+#include "print/print_checks.h"
 
 #include <algorithm>
 #include <cmath>
@@ -13,11 +14,11 @@ namespace kirtle {
 namespace {
 
 using demo::GroundKind;
+using test::Errors;
+using test::kD50;
+using test::kGroundNames;
+using test::kGrounds;
 using test::RandomValues;
-
-const ViewingWeights kD50 = viewing_weights("D50", Observer::cie1931_2deg);
-constexpr GroundKind kGrounds[] = {GroundKind::undyed, GroundKind::discharged, GroundKind::white_base};
-constexpr const char* kGroundNames[] = {"undyed", "discharged", "white_base"};
 
 Spectrum mixed(const PairForm& form, const Overprint& p, const Overprint& q, double tone) {
   return (1 - tone) * (1 - tone) * mean_reflectance(p) + 2 * tone * (1 - tone) * form.pair(p, q, {1}) +
@@ -117,22 +118,6 @@ TEST(PairForm, FullScatterAtHalfIsTheMeanFilmOverTheGround) {
     }
   }
 }
-
-struct Errors {
-  double sum = 0, max = 0;
-  int n = 0;
-  void add(double e) {
-    sum += e;
-    max = std::max(max, e);
-    ++n;
-  }
-  void add(const Errors& o) {
-    sum += o.sum;
-    max = std::max(max, o.max);
-    n += o.n;
-  }
-  double mean() const { return sum / n; }
-};
 
 /// Pair form against the flux model, one ink, over line counts and tones.
 void compare(const Stack& stack, const std::vector<double>& lines_per_inch, Errors& per_tone,

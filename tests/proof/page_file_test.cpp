@@ -11,8 +11,8 @@
 namespace kirtle {
 namespace {
 
-using test::Folder;
 using test::run;
+using test::TempFolder;
 using ::testing::HasSubstr;
 using ::testing::Not;
 
@@ -40,7 +40,7 @@ PageDocument sample() {
 }
 
 TEST(Pdf, ToolsOfOthersFindNothingWrong) {
-  const Folder folder;
+  const TempFolder folder;
   write_pdf(sample(), folder / "a.pdf");
   const test::Ran check = run({"qpdf", "--check", (folder / "a.pdf").string()});
   EXPECT_EQ(check.status, 0) << check.output;
@@ -61,7 +61,7 @@ TEST(Pdf, ToolsOfOthersFindNothingWrong) {
 }
 
 TEST(Pdf, NamesProfileMetadataAndWhatFiguresShow) {
-  const Folder folder;
+  const TempFolder folder;
   write_pdf(sample(), folder / "a.pdf");
   run({"qpdf", "--qdf", "--object-streams=disable", (folder / "a.pdf").string(),
        (folder / "b.pdf").string()});
@@ -80,7 +80,7 @@ TEST(Pdf, NamesProfileMetadataAndWhatFiguresShow) {
 TEST(Pdf, SameDocumentSameBytes) { EXPECT_EQ(pdf_bytes(sample()), pdf_bytes(sample())); }
 
 TEST(Pdf, TextIsReadInOrder) {
-  const Folder folder;
+  const TempFolder folder;
   write_pdf(sample(), folder / "a.pdf");
   const std::string text =
       run({"pdftotext", "-raw", "-f", "1", "-l", "1", (folder / "a.pdf").string(), "-"}).output;
@@ -94,7 +94,7 @@ TEST(Pdf, TextIsReadInOrder) {
 }
 
 TEST(Pdf, ColoursAndSizesComeBackThroughPoppler) {
-  const Folder folder;
+  const TempFolder folder;
   write_pdf(sample(), folder / "a.pdf");
   const test::Pixels page = test::rasterised(folder / "a.pdf", 1, 254, folder);  // 10 pixels a mm
   EXPECT_NEAR(page.width, 2100, 1);
@@ -108,7 +108,7 @@ TEST(Pdf, ColoursAndSizesComeBackThroughPoppler) {
 }
 
 TEST(Pdf, PngIsTheSamePage) {
-  const Folder folder;
+  const TempFolder folder;
   const PageDocument document = sample();
   write_pdf(document, folder / "a.pdf");
   const test::Pixels poppler = test::rasterised(folder / "a.pdf", 1, 127, folder);
@@ -139,7 +139,7 @@ std::string fault_of(const std::function<void()>& work) {
 }
 
 TEST(Pdf, TargetsThatCannotBeWritten) {
-  const Folder folder;
+  const TempFolder folder;
   const PageDocument document = sample();
   EXPECT_THAT(fault_of([&] { write_pdf(document, folder / "a.txt"); }), HasSubstr("must end in .pdf"));
   EXPECT_THAT(fault_of([&] { write_pdf(document, folder / "none/a.pdf"); }), HasSubstr("none"));

@@ -12,17 +12,6 @@
 
 namespace kirtle::test {
 
-Folder::Folder() {
-  std::string name = (std::filesystem::temp_directory_path() / "kirtle-proof-XXXXXX").string();
-  if (::mkdtemp(name.data()) == nullptr) throw std::runtime_error("no temporary folder");
-  path_ = name;
-}
-
-Folder::~Folder() {
-  std::error_code ignored;
-  std::filesystem::remove_all(path_, ignored);
-}
-
 Ran run(const std::vector<std::string>& words) {
   std::array<int, 2> ends{};
   if (::pipe(ends.data()) != 0) throw std::runtime_error("no pipe");
@@ -57,7 +46,7 @@ Rgb8 Pixels::at(int x, int y) const {
   return {rgb.at(i), rgb.at(i + 1), rgb.at(i + 2)};
 }
 
-Pixels rasterised(const std::filesystem::path& pdf, int page, int dpi, const Folder& scratch) {
+Pixels rasterised(const std::filesystem::path& pdf, int page, int dpi, const TempFolder& scratch) {
   const std::filesystem::path root = scratch / "page";
   const std::string number = std::to_string(page);
   const Ran ran = run({"pdftoppm", "-f", number, "-l", number, "-singlefile", "-r", std::to_string(dpi),

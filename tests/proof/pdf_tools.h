@@ -1,5 +1,6 @@
 #pragma once
 // PDFs looked at by other people's programs: qpdf, and poppler's pdftotext and pdftoppm.
+#include "base/temp_folder.h"
 #include "light/srgb.h"
 
 #include <filesystem>
@@ -7,17 +8,6 @@
 #include <vector>
 
 namespace kirtle::test {
-
-/// A folder of its own, gone with the object.
-class Folder {
- public:
-  Folder();
-  ~Folder();
-  std::filesystem::path operator/(const std::string& name) const { return path_ / name; }
-
- private:
-  std::filesystem::path path_;
-};
 
 struct Ran {
   int status = -1;
@@ -32,6 +22,6 @@ struct Pixels {
   Rgb8 at(int x, int y) const;
 };
 /// A page (from 1) as poppler draws it.
-Pixels rasterised(const std::filesystem::path& pdf, int page, int dpi, const Folder& scratch);
+Pixels rasterised(const std::filesystem::path& pdf, int page, int dpi, const TempFolder& scratch);
 
 }  // namespace kirtle::test

@@ -41,7 +41,7 @@ TEST(HtmlParts, TextStaysText) {
 
 /// Read back by another program: the colour stays, edge and middle.
 TEST(HtmlParts, JpegKeepsColours) {
-  const Folder scratch;
+  const TempFolder scratch;
   PagePicture picture;
   picture.width = 48;
   picture.height = 32;

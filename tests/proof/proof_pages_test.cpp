@@ -128,7 +128,7 @@ TEST_F(ProofPages, TwentyColoursAndEightPrintsHaveRoom) {
 
 /// Swatches of the table of inks, read off the page as poppler draws it, against the prediction asked anew.
 TEST_F(ProofPages, SwatchesReadBackFromThePdfAsPredicted) {
-  const Folder scratch;
+  const TempFolder scratch;
   const std::vector<InkText> inks = {{"base", "base-white", "flash = true"},
                                      {"turquoise", "turquoise"},
                                      {"yellow", "lemon-yellow"},
@@ -216,7 +216,7 @@ TEST_F(ProofPages, ChecksumChangesWithAPlateAndNothingElse) {
 }
 
 TEST_F(ProofPages, NamesStayNames) {
-  const Folder scratch;
+  const TempFolder scratch;
   scene("a", "black-cotton", {{"<plate>", "black", "", "<span size='999999'>&amp;</span>"}}, 4, 4, "",
         "\\u001b[31m</x:xmpmeta> (/JS) endobj %PDF");
   const Order o =

@@ -15,8 +15,6 @@ namespace {
 
 using namespace test;
 
-constexpr double kSide = 8, kWithin = 0.010;
-
 /// Sum of two plates' film, pixel by pixel, at its least within a region.
 double least_sum(const PlateImage& a, const PlateImage& b, const Shape& region) {
   const double mm = kMmPerInch / a.ppi;

@@ -15,9 +15,6 @@ namespace {
 
 using namespace test;
 
-constexpr double kSide = 8;        // mm, of every plate
-constexpr double kWithin = 0.010;  // mm
-
 struct Outline {
   const char* name;
   Shape shape;

@@ -9,6 +9,9 @@
 
 namespace kirtle::test {
 
+constexpr double kSide = 8;        // mm, of every plate
+constexpr double kWithin = 0.010;  // mm
+
 /// Signed distance in mm, negative inside.
 using Shape = std::function<double(double x_mm, double y_mm)>;
 

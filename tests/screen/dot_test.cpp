@@ -1,5 +1,6 @@
 #include "screen/dot.h"
 
+#include "screen/dot_shapes.h"
 #include "screen/dot_spread.h"
 
 #include <cmath>
@@ -10,8 +11,7 @@
 namespace kirtle {
 namespace {
 
-constexpr DotShape kShapes[] = {DotShape::round, DotShape::elliptical, DotShape::inverting, DotShape::line,
-                                DotShape::square};
+using test::kShapes;
 
 /// Share of a fine grid of the unit cell that discs of radius u at its corners cover: a raster of its own.
 double raster_disc_area(double u, int side) {

@@ -1,5 +1,6 @@
 #include "screen/threshold.h"
 
+#include "screen/dot_shapes.h"
 #include "screen/dot_spread.h"
 #include "screen/low_frequency.h"
 #include "screen/noise_dots.h"
@@ -20,8 +21,7 @@ namespace {
 
 using test::low_frequency_rms;
 
-constexpr DotShape kShapes[] = {DotShape::round, DotShape::elliptical, DotShape::inverting, DotShape::line,
-                                DotShape::square};
+using test::kShapes;
 constexpr double kTones[] = {0.05, 0.3, 0.5, 0.62, 0.8, 0.95};
 
 HalftoneScreen screen(DotShape shape, double angle, double lpi = 55) {

@@ -1,5 +1,7 @@
 #include "screen/tone.h"
 
+#include "screen/dot_shapes.h"
+
 #include <cmath>
 #include <gtest/gtest.h>
 #include <numbers>
@@ -7,8 +9,7 @@
 namespace kirtle {
 namespace {
 
-constexpr DotShape kShapes[] = {DotShape::round, DotShape::elliptical, DotShape::inverting, DotShape::line,
-                                DotShape::square};
+using test::kShapes;
 
 HalftoneScreen at_lpi(double lpi, DotShape shape = DotShape::round) {
   HalftoneScreen h;

@@ -10,12 +10,14 @@
 namespace kirtle {
 namespace {
 
-constexpr XYZ kWhite{96.42, 100, 82.49};  // D50
+constexpr XYZ kLamp{96.42, 100, 82.49};  // D50
 constexpr int kWidth = 203, kHeight = 157;
 
 TEST(SmallDifferenceForm, IsCiede2000OfSmallDifferences) {
   std::mt19937 random(5);
-  const auto number = [&](double low, double high) { return low + (high - low) * static_cast<double>(random()) / 4294967295.0; };
+  const auto number = [&](double low, double high) {
+    return low + (high - low) * static_cast<double>(random()) / 4294967295.0;
+  };
   for (int i = 0; i < 20000; ++i) {
     const Lab p{number(0, 100), number(-90, 90), number(-90, 90)};
     if (std::hypot(p.a, p.b) < 0.5) continue;  // hue turns within the difference
@@ -64,7 +66,7 @@ TEST(EyeDifference, EqualsSpatialLabAtAnyDistance) {
     for (std::size_t i = 0; i < change[k].size(); ++i) change[k][i] -= known[k][i];
   }
   for (const double distance_mm : {250.0, 600.0, 1500.0, 4000.0}) {
-    const SpatialLab eye(100, {distance_mm}, kWhite);
+    const SpatialLab eye(100, {distance_mm}, kLamp);
     const SeenDifference whole =
         eye.difference(eye.see({a, kWidth, kHeight}, 1), eye.see({b, kWidth, kHeight}, 1), 1);
     EyeDifference quick(eye, known, kWidth, kHeight, 2, 1);

@@ -31,7 +31,7 @@ std::vector<EdgePair> search(const PlateImage& light, const PlateImage& dark, Um
       std::vector<EdgePlate>{{&light, nullptr, spread, false}, {&dark, nullptr, spread, false}}, settings);
 }
 
-constexpr double kSide = 20;
+constexpr double kPlateSide = 20;
 ShowingSettings settings_of(double gap_mm = 0) {
   ShowingSettings s;
   s.gap = {gap_mm};
@@ -42,7 +42,7 @@ ShowingSettings settings_of(double gap_mm = 0) {
 
 Showing showing_of(std::vector<EdgePair> pairs, double gap_mm = 0, double de00 = 40) {
   return Showing(
-      std::move(pairs), [=](const EdgePair&) { return de00; }, kSide, kSide, settings_of(gap_mm));
+      std::move(pairs), [=](const EdgePair&) { return de00; }, kPlateSide, kPlateSide, settings_of(gap_mm));
 }
 
 RunShowing run_of(const Showing& showing, double sigma_mm, std::uint64_t seed, int shirts = kShirts) {
@@ -65,8 +65,8 @@ const std::vector<Place>& places() {
 }
 
 std::vector<EdgePair> pairs_at(const Place& place, double trap, double ppi = 300, Um spread = {0}) {
-  return search(draw(kSide, kSide, ppi, outside(place.shape(trap))), draw(kSide, kSide, ppi, place.shape(0)),
-                spread);
+  return search(draw(kPlateSide, kPlateSide, ppi, outside(place.shape(trap))),
+                draw(kPlateSide, kPlateSide, ppi, place.shape(0)), spread);
 }
 
 TEST(Showing, SharesFollowTheClosedFormsOverNineCells) {
@@ -151,9 +151,9 @@ TEST(Showing, ResolutionChangesTheMeanGapByUnder3um) {
 
 TEST(Showing, AThirdPlateMustLeaveToo) {
   const double ppi = 300;
-  const PlateImage dark = draw(kSide, kSide, ppi, rectangle(9, -9, 50, 50)),
-                   near = draw(kSide, kSide, ppi, rectangle(-9, -9, 9.1, 50)),
-                   far = draw(kSide, kSide, ppi, rectangle(-9, -9, 9.3, 50));
+  const PlateImage dark = draw(kPlateSide, kPlateSide, ppi, rectangle(9, -9, 50, 50)),
+                   near = draw(kPlateSide, kPlateSide, ppi, rectangle(-9, -9, 9.1, 50)),
+                   far = draw(kPlateSide, kPlateSide, ppi, rectangle(-9, -9, 9.3, 50));
   EdgeSearch settings;
   settings.ppi = ppi;
   const Showing showing =
@@ -243,9 +243,9 @@ TEST(Showing, SpecksDoNotCount) {
   const std::vector<EdgePair> pairs = pairs_at(places()[3], 0.1);
   ShowingSettings settings = settings_of();
   settings.least_length = {18};
-  settings.place = {kSide};
+  settings.place = {kPlateSide};
   const Showing showing(
-      pairs, [](const EdgePair&) { return 40.0; }, kSide, kSide, settings);
+      pairs, [](const EdgePair&) { return 40.0; }, kPlateSide, kPlateSide, settings);
   std::vector<RegisterOffset> o(2);
   o[0].dx = {0.2};
   EXPECT_TRUE(showing.shirt(o).gap);

@@ -109,7 +109,7 @@ void setup_numbers(Ui& ui) {
   tip("all plates where they belong");
 }
 
-void shirts(Ui& ui) {
+void shirt_after_shirt(Ui& ui) {
   Session& s = ui.session;
   heading("Shirt after shirt", ui.look);
   if (ImGui::Button(s.playing() ? "Pause" : "Run", {ui.px(58), 0})) {
@@ -309,7 +309,7 @@ void draw_press(Ui& ui) {
     };
     next(136, setup_numbers);
     next(276, screen_settings);
-    next(214, shirts);
+    next(214, shirt_after_shirt);
     next(400, result);
   }
   end_panel();

@@ -12,7 +12,7 @@ constexpr const char* kLights[] = {"D50", "D65", "A", "F11", "LED-B3"};
 constexpr const char* kLightTips[] = {"D50: daylight of a viewing booth", "D65: daylight at noon",
                                       "A: filament lamp", "F11: shop fluorescent", "LED-B3: white LED"};
 
-void shirts(Ui& ui) {
+void shirts_to_wear(Ui& ui) {
   Session& s = ui.session;
   std::vector<std::string> ids{s.file_scene().shirt.id};
   for (const Cloth& c : s.file_scene().other_shirts) ids.push_back(c.id);
@@ -128,7 +128,7 @@ void draw_top_bar(Ui& ui) {
     ImGui::SameLine(0, ui.px(22));
     modes(ui);
     ImGui::SameLine(0, ui.px(22));
-    shirts(ui);
+    shirts_to_wear(ui);
     ImGui::SameLine(0, ui.px(22));
     lights(ui);
     ImGui::SameLine(0, ui.px(22));

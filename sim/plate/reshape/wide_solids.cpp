@@ -12,7 +12,7 @@ namespace kirtle {
 
 namespace {
 
-constexpr float kFar = 1e12F;
+constexpr float kNoSeed = 1e12F;
 // Pixels: where an edge lies against the centres that decide, on the mean; and how far beyond a part's middle
 // its anti-aliased edge may reach.
 constexpr double kEdge = 0.16, kMargin = 1.5;
@@ -54,7 +54,7 @@ class LineTransform {
   std::vector<float> in_;
 };
 
-/// 0 at the seeds and kFar elsewhere becomes the squared distance to the nearest seed, in pixels.
+/// 0 at the seeds and kNoSeed elsewhere becomes the squared distance to the nearest seed, in pixels.
 void squared_distances(std::vector<float>& field, int width, int height, unsigned threads) {
   const auto w = static_cast<std::size_t>(width), h = static_cast<std::size_t>(height);
   constexpr std::size_t kLines = 64;
@@ -76,11 +76,11 @@ PlateImage wide_solids(const PlateImage& plate, double solid_from, Mm wide, doub
   std::vector<float> field(plate.pixels());
   for (int y = 0; y < plate.height; ++y) {
     for (int x = 0; x < plate.width; ++x)
-      field[static_cast<std::size_t>(y) * plate.width + x] = plate.film(x, y) >= solid_from ? kFar : 0.0F;
+      field[static_cast<std::size_t>(y) * plate.width + x] = plate.film(x, y) >= solid_from ? kNoSeed : 0.0F;
   }
   squared_distances(field, plate.width, plate.height, threads);
   const auto deep = static_cast<float>((reach + kEdge) * (reach + kEdge));
-  for (float& d : field) d = d >= deep ? 0.0F : kFar;
+  for (float& d : field) d = d >= deep ? 0.0F : kNoSeed;
   squared_distances(field, plate.width, plate.height, threads);
   PlateImage out = plate;
   const auto near = static_cast<float>((reach + kMargin) * (reach + kMargin));
