@@ -3,6 +3,8 @@
 #include "job/press_plan.h"
 #include "job/read_scene.h"
 #include "predict/picture.h"
+#include "predict/run_press.h"
+#include "predict/shirt_run.h"
 #include "scene_writer.h"
 
 #include <algorithm>
@@ -96,12 +98,7 @@ void Session::take_opened(Opened opened) {
 }
 
 Scene Session::scene_now() const {
-  Scene scene = *scene_;
-  if (shirt_ > 0) {
-    const std::vector<RegisterOffset> at = without_placement(register_run_->offsets_of(shirt_));
-    for (std::size_t i = 0; i < scene.passes.size(); ++i) scene.passes[i].offset = at[i];
-  }
-  return scene;
+  return shirt_ > 0 ? scene_on_shirt(*scene_, *register_run_, shirt_) : sample_print(*scene_);
 }
 
 std::optional<Scene> Session::other_scene() {
@@ -284,7 +281,7 @@ std::vector<RegisterOffset> Session::offsets() const {
   if (shirt_ > 0) {
     passes = without_placement(register_run_->offsets_of(shirt_));
   } else {
-    for (const ScenePass& pass : scene_->passes) passes.push_back(pass.offset);
+    for (int i = 0; i < register_run_->passes(); ++i) passes.push_back(register_run_->fixed_of(i));
   }
   for (const PrintingPlate& plate : build_->plates()) {
     const auto first = std::find_if(scene_->passes.begin(), scene_->passes.end(),

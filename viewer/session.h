@@ -93,6 +93,8 @@ class Session : public WhatIsSeen {
   void start_run(int shirts);
   /// Looks for what an operator would send back, in plates and scene; findings() then has it.
   void start_check();
+  /// So, and says so. Runs, checks and exports take their turn in one lane, where the next cancels the last.
+  bool writing_picture();
   const std::optional<CheckReport>& findings() const { return findings_; }
   void show_finding(std::size_t i);
   void cancel_run() { runner_.cancel(); }

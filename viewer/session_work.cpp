@@ -69,7 +69,7 @@ void Session::rebuild_other() {
 }
 
 void Session::start_run(int shirts) {
-  if (!is_open()) return;
+  if (!is_open() || writing_picture()) return;
   runner_.start("run", [this, build = build_, scene = *scene_, shop = shop_, shirts,
                         threads = threads_](const Progress& progress) {
     ShirtRunSettings settings;
@@ -91,8 +91,14 @@ void Session::start_run(int shirts) {
   });
 }
 
+bool Session::writing_picture() {
+  if (!runner_.busy() || runner_.name() != "export") return false;
+  say(Severity::notice, "a picture is being written: ask again when it is done, or stop it");
+  return true;
+}
+
 void Session::start_check() {
-  if (!is_open()) return;
+  if (!is_open() || writing_picture()) return;
   CheckSettings settings;
   settings.threads = threads_;
   Diagnostics faults;

@@ -6,9 +6,16 @@
 
 namespace kirtle {
 
+std::string_view start_of(std::string_view text, std::size_t most) {
+  if (text.size() <= most) return text;
+  while (most > 0 && (static_cast<unsigned char>(text[most]) & 0xC0) == 0x80) --most;
+  return text.substr(0, most);
+}
+
 std::string printable(std::string_view text, std::size_t max_length) {
   std::string out;
-  for (const char c : text) {
+  const std::string_view shown = start_of(text, max_length);
+  for (const char c : shown) {
     if (out.size() >= max_length) return out + "...";
     const auto u = static_cast<unsigned char>(c);
     if (u < 0x20 || u == 0x7f) {
@@ -19,7 +26,7 @@ std::string printable(std::string_view text, std::size_t max_length) {
       out += c;
     }
   }
-  return out;
+  return shown.size() < text.size() ? out + "..." : out;
 }
 
 std::string to_string(const Diagnostic& d) {

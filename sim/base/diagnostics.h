@@ -62,6 +62,9 @@ class InputError : public std::runtime_error {
   Diagnostics diagnostics_;
 };
 
+/// At most so many bytes of UTF-8 from its start, no character cut through.
+std::string_view start_of(std::string_view text, std::size_t most);
+
 /// Printable form of text out of a user's file: control characters become \xNN, over-long text is cut.
 std::string printable(std::string_view text, std::size_t max_length = 200);
 

@@ -13,12 +13,12 @@ namespace kirtle::check {
 
 namespace {
 
-constexpr int kBandRows = 128;
+constexpr int kSurveyRows = 128;
 constexpr int kBins = 120;           // of choke, from -reach to +reach
 constexpr float kOnEdge = 0.5F;      // pixels from a contour
 constexpr double kLeastBase = 0.04;  // film; a tonal base lies there on purpose from here on
 
-struct Band {
+struct BaseBand {
   std::array<double, kBins> chokes{};               // edge length in pixels
   std::vector<std::pair<std::size_t, double>> out;  // tile, how far in mm
   struct Eaten {
@@ -51,11 +51,11 @@ BaseSurvey survey_base(const PlateImage& base, double base_spread_mm, std::span<
   const double mm = kMmPerInch / ppi;
   const double reach = std::clamp(kBaseReach_mm / mm, 2.0, 60.0);
   Tiles out_tiles(base.width, base.height, ppi, kTile_mm);
-  std::vector<Band> bands(static_cast<std::size_t>((base.height + kBandRows - 1) / kBandRows));
+  std::vector<BaseBand> bands(static_cast<std::size_t>((base.height + kSurveyRows - 1) / kSurveyRows));
   parallel_for(bands.size(), threads, [&](std::size_t i, unsigned) {
-    Band& band = bands[i];
+    BaseBand& band = bands[i];
     band.strokes.assign(tops.size(), 0);
-    const int y0 = static_cast<int>(i) * kBandRows, rows = std::min(kBandRows, base.height - y0);
+    const int y0 = static_cast<int>(i) * kSurveyRows, rows = std::min(kSurveyRows, base.height - y0);
     const DistanceRows below = contour_distance(base, y0, rows, 0, reach);
     // The tops' own shapes together, as their printed edges lie against the base's.
     std::vector<float> above(below.distance.size(), static_cast<float>(reach));
@@ -101,7 +101,7 @@ BaseSurvey survey_base(const PlateImage& base, double base_spread_mm, std::span<
   out.strokes.resize(tops.size());
   std::array<double, kBins> chokes{};
   std::vector<Tiles> eaten(tops.size(), out_tiles);
-  for (const Band& band : bands) {
+  for (const BaseBand& band : bands) {
     for (std::size_t b = 0; b < chokes.size(); ++b) chokes[b] += band.chokes[b];
     for (const auto& [tile, by] : band.out) {
       out.edges.out_length += mm;
@@ -109,7 +109,7 @@ BaseSurvey survey_base(const PlateImage& base, double base_spread_mm, std::span<
       out_tiles[tile] += by;
     }
     for (std::size_t t = 0; t < tops.size(); ++t) out.strokes[t].length += band.strokes[t] * mm;
-    for (const Band::Eaten& e : band.eaten) {
+    for (const BaseBand::Eaten& e : band.eaten) {
       out.strokes[e.top].eaten += e.length * mm;
       out.strokes[e.top].base_width += e.length * mm * e.base_width;
       eaten[e.top][e.tile] += e.length;

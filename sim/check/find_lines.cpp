@@ -96,7 +96,7 @@ Findings find_thin(const Facts& facts, bool gap, double limit_mm, const char* no
 
 Findings find_thin_lines(const Facts& facts) {
   return find_thin(facts, false, kThinnestLine_mm, "lines",
-                   "thicken them to .35 mm (kirtle reshape mends them), or print the art larger");
+                   "thicken them to 0.35 mm in the art, or print it larger");
 }
 
 Findings find_thin_gaps(const Facts& facts) {

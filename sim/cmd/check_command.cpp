@@ -1,7 +1,7 @@
 // kirtle check: what would make an operator send the plates back.
 #include "check/check_scene.h"
 #include "cmd/commands.h"
-#include "cmd/run_json.h"
+#include "cmd/json_text.h"
 #include "cmd/scene_options.h"
 #include "job/library.h"
 #include "job/read_order.h"
@@ -103,9 +103,12 @@ void print_text(const Scene& scene, const CheckReport& report, bool all) {
 }
 
 /// Sizes and shirts of an order.
-void take_order(const CheckArguments& a, Library& library, Diagnostics& faults, CheckSettings& settings) {
+void take_order(const CheckArguments& a, const Scene& scene, Diagnostics& faults, CheckSettings& settings) {
   const Order order = read_order(a.order);
   print_notes(order.notes, a.json);
+  std::vector<std::filesystem::path> folders = order.data;
+  folders.insert(folders.end(), scene.data_folders.begin(), scene.data_folders.end());
+  Library library(std::move(folders));
   settings.youth_agreed = order.youth_discharge_agreed;
   for (const OrderShirts& shirts : order.shirts) {
     for (const SizeCount& count : shirts.counts)
@@ -118,19 +121,16 @@ void take_order(const CheckArguments& a, Library& library, Diagnostics& faults, 
 
 void run_check(const CheckArguments& a) {
   const Scene scene = a.scene.read(a.json);
-  Diagnostics faults;
-  Library library = load_library({a.scene.data.begin(), a.scene.data.end()}, faults);
-  faults.throw_if_errors();
   CheckSettings settings;
-  settings.meshes = library.all_meshes(faults);
+  settings.meshes = all_meshes(scene, a.json);
   settings.wet_limit_cm3_m2 = a.wet_limit;
   Diagnostics order_faults;
-  if (!a.order.empty()) take_order(a, library, order_faults, settings);
+  if (!a.order.empty()) take_order(a, scene, order_faults, settings);
   order_faults.throw_if_errors();
   const CheckReport report = check_scene(scene, settings);
   print_notes(report.notes.all(), true);
   if (a.json) {
-    fmt::print("{}\n", to_json(scene, report).dump(2));
+    fmt::print("{}\n", json_text(to_json(scene, report)));
   } else {
     print_text(scene, report, a.all);
   }

@@ -7,6 +7,7 @@
 #include "compare/decision_page.h"
 #include "job/quantity.h"
 #include "predict/prediction.h"
+#include "press/register_run.h"
 
 #include <filesystem>
 #include <fmt/format.h>
@@ -100,7 +101,7 @@ nlohmann::json to_json(const Scene& scene, const Comparison& c) {
                    {"sentence", decision_sentence(scene, c)},
                    {"intent", c.intent_from_art ? "art" : "the dark's own tints over the solid light"},
                    {"pair_sigma_mm", c.pair_sigma.v},
-                   {"press_holds_mm", 2.5 * c.pair_sigma.v},
+                   {"press_holds_mm", holds_of_sigma(c.pair_sigma).v},
                    {"press_set_by", scene.press.named || scene.press.holds ? "scene" : "assumed"}};
   j[c.choice.none ? "least_bad" : "take"] = build_id(c.builds[c.choice.best].figures.kind);
   const AsTheyStand& now = c.as_they_stand;
@@ -165,13 +166,13 @@ void print_text(const Scene& scene, const Comparison& c) {
       "side only, 2 to 4 it is seen, over 4 refused (common practice, no source). The press holds +-{:.2f} "
       "mm ({}).\n"
       "Weights of the choice, ink limits and the visible threshold are placeholders: see docs/model.md.\n",
-      2.5 * c.pair_sigma.v,
+      holds_of_sigma(c.pair_sigma).v,
       scene.press.named || scene.press.holds ? "as the scene says" : "assumed: the scene does not say *");
 }
 
 Scene read(const CompareArguments& a) {
   Scene scene = a.scene.read();
-  a.press.apply(scene, a.scene.data);
+  a.press.apply(scene);
   return scene;
 }
 
@@ -190,7 +191,7 @@ void compare_command(const CompareArguments& a) {
   print_notes(notes.all());
   const Comparison c = compare_builds(scene, arrived, options);
   if (options.progress) options.progress(1);
-  const std::string json = to_json(scene, c).dump(2);
+  const std::string json = json_text(to_json(scene, c));
   if (!a.output.empty()) {
     const std::filesystem::path folder(a.output);
     const PageDocument page = decision_page(scene, c);

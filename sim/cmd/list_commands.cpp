@@ -1,10 +1,13 @@
-// kirtle inks, kirtle shirts: what the data folders hold, with provenance.
+// kirtle inks, shirts, meshes, presses: what the data folders hold, with provenance.
 #include "cmd/commands.h"
+#include "cmd/json_text.h"
 #include "cmd/scene_options.h"
 #include "job/library.h"
 #include "layer/kubelka_munk.h"
 #include "light/weights.h"
 #include "predict/swatch.h"
+#include "press/register_run.h"
+#include "screen/deposit.h"
 
 #include <fmt/format.h>
 #include <memory>
@@ -58,7 +61,7 @@ void list_inks(const ListArguments& a) {
                ink.effect == InkEffect::none ? "" : "; not predicted, drawn flat");
   }
   if (a.json) {
-    fmt::print("{}\n", j.dump(2));
+    fmt::print("{}\n", json_text(j));
   } else {
     fmt::print(
         "\ncolours of {0:.0f} um dry ink on card, seen in D50 with its surface; hiding: luminance over black "
@@ -94,11 +97,75 @@ void list_shirts(const ListArguments& a) {
                to_string(shirt.provenance.status));
   }
   if (a.json) {
-    fmt::print("{}\n", j.dump(2));
+    fmt::print("{}\n", json_text(j));
   } else {
     fmt::print(
         "\ndischarged: under a solid of clear discharge; grade 5 discharges well, 1 not at all. Test print "
         "each dye lot.\n");
+  }
+  print_notes(faults.all());
+  faults.throw_if_errors();
+}
+
+void list_meshes(const ListArguments& a) {
+  Library library = library_of(a);
+  Diagnostics faults;
+  nlohmann::json j{{"kirtle_meshes", 1}, {"meshes", nlohmann::json::array()}};
+  if (!a.json)
+    fmt::print("{:<10} {:<24} {:<9} {:<10} {:<14} {}\n", "id", "count", "opening", "open area", "ink volume",
+               "known how");
+  for (const Mesh& mesh : library.all_meshes(faults)) {
+    if (a.json) {
+      j["meshes"].push_back({{"id", mesh.id},
+                             {"name", mesh.name},
+                             {"threads_per_cm", mesh.threads_per_cm},
+                             {"thread_um", mesh.thread.v},
+                             {"opening_um", mesh_opening(mesh).v},
+                             {"open_area", mesh_open_area(mesh)},
+                             {"ink_volume_cm3_m2", theoretical_volume(mesh).v},
+                             {"provenance", to_json(mesh.provenance)}});
+      continue;
+    }
+    fmt::print("{:<10} {:<24} {:<9} {:<10} {:<14} {}\n", mesh.id, mesh_text(mesh.threads_per_cm),
+               fmt::format("{:.0f} um", mesh_opening(mesh).v),
+               fmt::format("{:.0f} %", 100 * mesh_open_area(mesh)),
+               fmt::format("{:.0f} cm3/m2", theoretical_volume(mesh).v), to_string(mesh.provenance.status));
+  }
+  if (a.json) {
+    fmt::print("{}\n", json_text(j));
+  } else {
+    fmt::print("\nid: threads per cm - thread in um; a scene may name a count instead, \"156/in\"\n");
+  }
+  print_notes(faults.all());
+  faults.throw_if_errors();
+}
+
+void list_presses(const ListArguments& a) {
+  Library library = library_of(a);
+  Diagnostics faults;
+  nlohmann::json j{{"kirtle_presses", 1}, {"presses", nlohmann::json::array()}};
+  if (!a.json)
+    fmt::print("{:<20} {:<6} {:<8} {:<8} {:<12} {}\n", "id", "heads", "pallets", "flashes", "holds",
+               "known how");
+  for (const PressPreset& press : library.all_presses(faults)) {
+    if (a.json) {
+      j["presses"].push_back({{"id", press.id},
+                              {"name", press.name},
+                              {"heads", press.heads},
+                              {"pallets", press.pallets},
+                              {"flashes", press.flashes},
+                              {"holds_mm", holds_of_sigma(press.pair_sigma).v},
+                              {"provenance", to_json(press.provenance)}});
+      continue;
+    }
+    fmt::print("{:<20} {:<6} {:<8} {:<8} {:<12} {}\n", press.id, press.heads, press.pallets, press.flashes,
+               fmt::format("+-{:.2f} mm", holds_of_sigma(press.pair_sigma).v),
+               to_string(press.provenance.status));
+  }
+  if (a.json) {
+    fmt::print("{}\n", json_text(j));
+  } else {
+    fmt::print("\nholds: between two plates, from shirt to shirt; 2.5 standard deviations\n");
   }
   print_notes(faults.all());
   faults.throw_if_errors();
@@ -118,6 +185,8 @@ void add(CLI::App& app, const char* name, const char* help, void (*run)(const Li
 void add_list_commands(CLI::App& app) {
   add(app, "inks", "List the inks that scenes can name, with how well each is known", list_inks);
   add(app, "shirts", "List the shirts, bare and discharged", list_shirts);
+  add(app, "meshes", "List the meshes, with what each lays", list_meshes);
+  add(app, "presses", "List the presses, with how well each holds register", list_presses);
 }
 
 }  // namespace kirtle

@@ -89,7 +89,7 @@ int main(int argc, char** argv) {
   } catch (const kirtle::Cancelled&) {
     return 130;  // as shells have it for the signal
   } catch (const std::bad_alloc&) {
-    fmt::print(stderr, "error: out of memory; nothing was written\n");
+    fmt::print(stderr, "error: out of memory; files are whole or not written at all\n");
   } catch (const std::exception& e) {
     fmt::print(stderr, "error: {}\n", e.what());
   }

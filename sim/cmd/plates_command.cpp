@@ -1,5 +1,6 @@
 // kirtle plates: what is in files, plate by plate.
 #include "cmd/commands.h"
+#include "cmd/json_text.h"
 #include "cmd/scene_options.h"
 #include "intake/survey.h"
 #include "plate/io/write_picture.h"
@@ -225,7 +226,7 @@ void run_plates(const PlatesArguments& a) {
   const std::vector<fs::path> files(a.files.begin(), a.files.end());
   const Survey survey = survey_files(files, settings);
   if (a.json) {
-    fmt::print("{}\n", to_json(survey).dump(2, ' ', false, nlohmann::json::error_handler_t::replace));
+    fmt::print("{}\n", json_text(to_json(survey)));
   } else {
     print_text(survey);
   }

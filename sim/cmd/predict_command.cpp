@@ -95,7 +95,7 @@ void set_size(const PredictArguments& a, const Prediction& prediction, PictureSe
 
 /// The sample print that the press is set up by, or one shirt of the run.
 Scene chosen_shirt(const PredictArguments& a, Scene scene) {
-  if (!a.press.empty()) use_press(scene, a.press, {a.scene.data.begin(), a.scene.data.end()});
+  if (!a.press.empty()) use_press(scene, a.press);
   if (!a.shirt_number && !a.worst) return sample_print(scene);
   const RegisterRun press(register_model(scene));
   std::uint32_t number = a.shirt_number.value_or(1);

@@ -1,5 +1,6 @@
 #include "base/check.h"
 #include "cmd/commands.h"
+#include "cmd/json_text.h"
 #include "cmd/scene_options.h"
 #include "job/quantity.h"
 #include "predict/reading.h"
@@ -181,7 +182,7 @@ void run_probe(const ProbeArguments& a) {
                                 : read_printed(scene, model, shares_from(a.printed, "--printed", model));
   }
   if (a.json) {
-    fmt::print("{}\n", to_json(scene, *reading).dump(2));
+    fmt::print("{}\n", json_text(to_json(scene, *reading)));
   } else {
     print_text(scene, *reading);
   }

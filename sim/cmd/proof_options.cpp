@@ -61,7 +61,7 @@ ProofJob ProofArguments::read() const {
 
 StudySettings ProofArguments::study_settings() const {
   StudySettings settings;
-  settings.light = light;
+  if (light) settings.light = light_spelt(*light);
   settings.threads = threads;
   for (const std::string& folder : data) settings.data.emplace_back(folder);
   return settings;

@@ -29,7 +29,7 @@ struct RunArguments {
 Scene scene_of(const RunArguments& a) {
   Scene scene = a.scene.read(a.quiet);
   if (a.seed) scene.press.seed = *a.seed;
-  a.press.apply(scene, a.scene.data);
+  a.press.apply(scene);
   return scene;
 }
 

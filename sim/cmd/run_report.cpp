@@ -133,7 +133,7 @@ std::string run_json(const RunReport& r) {
                               {"visible", to_json(p.visible)},
                               {"any_gap", to_json(p.gap)}});
   }
-  return j.dump(2) + "\n";
+  return json_text(j) + "\n";
 }
 
 std::string tolerance_svg(const ShirtRun& run) {
@@ -154,10 +154,11 @@ std::string tolerance_svg(const ShirtRun& run) {
                        x(widest * i / 4), kH - 30, widest * i / 4);
   }
   const auto line = [&](bool visible, const char* stroke, const char* dash) {
-    std::string path = fmt::format("M{:.1f} {:.1f}", x(0), y(run.showing.at_factor(1e-9).visible.share));
-    for (int i = 1; i <= 80; ++i) {
-      const TolerancePoint p = run.showing.at_factor(4.0 * i / 80);
-      path += fmt::format("L{:.1f} {:.1f}", x(widest * i / 80), y(visible ? p.visible.share : p.gap.share));
+    std::string path;
+    for (int i = 0; i <= 80; ++i) {
+      const TolerancePoint p = run.showing.at_factor(i == 0 ? 1e-9 : 4.0 * i / 80);
+      path += fmt::format("{}{:.1f} {:.1f}", i == 0 ? 'M' : 'L', x(widest * i / 80),
+                          y(visible ? p.visible.share : p.gap.share));
     }
     out += fmt::format("<path d=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"2\"{}/>\n", path, stroke,
                        dash);
@@ -228,9 +229,9 @@ std::string run_text(const RunReport& r) {
     out += "\nedges that can open           shows       length    least overlap   worst on\n";
     for (std::size_t i = 0; i < std::min<std::size_t>(run.kinds.size(), 8); ++i) {
       const ShowingKind& k = run.kinds[i];
-      out += fmt::format("  {:<27} {:<10} {:>7.0f} mm {:>10.2f} mm {:>8} shirts\n",
+      out += fmt::format("  {:<27} {:<10} {:>7.0f} mm {:>10.2f} mm {:>8} shirt{}\n",
                          k.plate_a + " / " + k.plate_b, k.shows, k.length_mm, k.least_overlap_mm,
-                         k.shirts_worst_here);
+                         k.shirts_worst_here, k.shirts_worst_here == 1 ? "" : "s");
     }
   }
   out += "\nif the press held         +- mm   seen on    any gap on\n";

@@ -102,7 +102,8 @@ void run_scene_new(const NewSceneArguments& a) {
   std::string title = fs::absolute(folder).lexically_normal().filename().string();
   if (title.empty()) title = fs::absolute(folder).lexically_normal().parent_path().filename().string();
   if (title.empty() || title.size() > 200 || !is_utf8(title)) title = "Untitled";
-  const SceneDraft draft = draft_scene(survey, wishes, library, title);
+  SceneDraft draft = draft_scene(survey, wishes, library, title);
+  draft.data.assign(a.data.begin(), a.data.end());
 
   std::error_code code;
   fs::create_directories(folder, code);

@@ -17,15 +17,6 @@ namespace kirtle {
 namespace {
 
 /// The light's own spelling of a name in capital or small letters; a name that no light has as it is.
-std::string light_spelt(const std::string& name) {
-  const auto same = [](char a, char b) {
-    return std::toupper(static_cast<unsigned char>(a)) == std::toupper(static_cast<unsigned char>(b));
-  };
-  for (const std::string& light : light_names())
-    if (std::equal(light.begin(), light.end(), name.begin(), name.end(), same)) return light;
-  return name;
-}
-
 volatile std::sig_atomic_t interrupted = 0;
 
 void on_interrupt(int) {
@@ -59,6 +50,25 @@ Scene SceneArguments::read(bool quiet) const {
   return out;
 }
 
+std::string light_spelt(const std::string& name) {
+  const auto same = [](char a, char b) {
+    return std::toupper(static_cast<unsigned char>(a)) == std::toupper(static_cast<unsigned char>(b));
+  };
+  for (const std::string& light : light_names())
+    if (std::equal(light.begin(), light.end(), name.begin(), name.end(), same)) return light;
+  return name;
+}
+
+std::vector<Mesh> all_meshes(const Scene& scene, bool quiet) {
+  Diagnostics faults;
+  Library library(scene.data_folders);
+  std::vector<Mesh> meshes = library.all_meshes(faults);
+  std::vector<Diagnostic> left_out = faults.all();
+  for (Diagnostic& d : left_out) d.severity = Severity::warning;
+  print_notes(left_out, quiet);
+  return meshes;
+}
+
 void PressArguments::add_to(CLI::App& command) {
   command.add_option("--press", press,
                      "Another press, by id, in place of the scene's; a name that is none lists them");
@@ -67,8 +77,8 @@ void PressArguments::add_to(CLI::App& command) {
       "The press holds plus-minus this, for example \"0.25 mm\" or \"1/64 in\" (scene: [press])");
 }
 
-void PressArguments::apply(Scene& scene, const std::vector<std::string>& data) const {
-  if (!press.empty()) use_press(scene, press, {data.begin(), data.end()});
+void PressArguments::apply(Scene& scene) const {
+  if (!press.empty()) use_press(scene, press);
   if (!holds.empty()) scene.press.holds = length_option(holds, "--holds");
 }
 

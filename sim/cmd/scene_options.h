@@ -27,9 +27,15 @@ struct PressArguments {
   std::string press, holds;
 
   void add_to(CLI::App& command);
-  /// data: further folders of records, as in SceneArguments. Throws InputError.
-  void apply(Scene& scene, const std::vector<std::string>& data) const;
+  /// The press is looked for where the scene's records are. Throws InputError.
+  void apply(Scene& scene) const;
 };
+
+/// The light's name as it is spelt, if only capitals differ; else `name`.
+std::string light_spelt(const std::string& name);
+
+/// Every mesh on the scene's shelves, for remedies; records with faults are told as warnings and left out.
+std::vector<Mesh> all_meshes(const Scene& scene, bool quiet);
 
 /// "0.25 mm", "1 pt": a length above 0. Throws InputError naming the option.
 Mm length_option(const std::string& text, const char* option);

@@ -1,6 +1,6 @@
 // kirtle screens: what each screen of a scene holds and prints, and what beats with what.
 #include "cmd/commands.h"
-#include "cmd/run_json.h"
+#include "cmd/json_text.h"
 #include "cmd/scene_options.h"
 #include "job/library.h"
 #include "predict/screen_advice.h"
@@ -8,7 +8,6 @@
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
-#include <limits>
 #include <memory>
 #include <nlohmann/json.hpp>
 
@@ -51,7 +50,6 @@ std::string curve_word(CurveAt curve) {
   return "";
 }
 
-/// A number, or null where it is endless.
 nlohmann::json to_json(const ScreenLine& l) {
   nlohmann::json j{{"pass", l.pass},
                    {"plate", l.plate},
@@ -164,12 +162,9 @@ void print_text(const Scene& scene, const ScreenAdvice& advice) {
 
 void run_screens(const ScreensArguments& a) {
   const Scene scene = a.scene.read();
-  Diagnostics faults;
-  Library library = load_library({a.scene.data.begin(), a.scene.data.end()}, faults);
-  faults.throw_if_errors();
-  const ScreenAdvice advice = advise_on_screens(scene, library.all_meshes(faults));
+  const ScreenAdvice advice = advise_on_screens(scene, all_meshes(scene, a.json));
   if (a.json) {
-    fmt::print("{}\n", to_json(scene, advice).dump(2));
+    fmt::print("{}\n", json_text(to_json(scene, advice)));
   } else {
     print_text(scene, advice);
   }

@@ -127,6 +127,7 @@ BuiltPlates build_plates(const Scene& scene, const Prediction& arrived, const Co
     for (ScenePass& pass : out.scene.passes) {
       if (pass.plate == dark_plate) pass.curve = CurveAt::plates;
     }
+    if (prints_dark(figures.kind)) out.compensated = dark_change.plate;
   }
   dark_change.change = dark.change;
   if (!prints_dark(figures.kind)) dark_change.done = {"left out: one screen less"};
@@ -165,8 +166,12 @@ std::string change_list(const Scene& original, const BuiltPlates& built) {
                          c.change.added_mm2, c.change.removed_mm2, c.change.before_mm2);
     }
   }
+  out += '\n';
+  if (!built.compensated.empty()) {
+    out += fmt::format("The curve of {} is in the plate: do not compensate it again in the film output.\n",
+                       printable(built.compensated, 200));
+  }
   out +=
-      "\nThe curve of the shading is in the plates: do not compensate it again in the film output.\n"
       "What counts as solid, and the step tables' aim, are common practice and the print model's; test "
       "print.\n";
   return out;

@@ -23,6 +23,7 @@ struct BuiltPlates {
   Scene scene;                     ///< as the original, without the dark's passes where it does not print
   std::vector<PlateImage> images;  ///< one for each of printing_plates(scene)
   double ppi = 0;
+  std::string compensated;           ///< plate that got a curve here, which is now in the film; may be empty
   std::vector<PlateChange> changes;  ///< one for each plate of the original that prints
 };
 

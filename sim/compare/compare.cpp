@@ -2,19 +2,19 @@
 
 #include "job/press_plan.h"
 #include "light/srgb.h"
+#include "predict/ink_used.h"
 #include "print/renderer.h"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <fmt/format.h>
+#include <map>
 
 namespace kirtle {
 
 namespace {
 
-constexpr double kSpare = 1.1;         ///< ink mixed beyond what the shirts take (common practice, no source)
-constexpr double kLoadingGrams = 200;  ///< to load a screen: 150 to 250 g (common practice, no source)
 constexpr double kCloseUpMm = 7;
 
 void stop_if_asked(const Progress& progress, double share) {
@@ -114,7 +114,7 @@ AsTheyStand print_as_they_stand(const Scene& scene, const Prediction& arrived, c
   const PressEffort effort = press_effort(scene);
   out.screens = effort.screens;
   out.flashes = effort.flashes;
-  out.grams = order_grams(arrived, scene, options.shirts);
+  out.grams = order_grams(arrived, scene, options.shirts, options.threads);
   return out;
 }
 
@@ -126,7 +126,7 @@ ComparedBuild print_build(const Scene& scene, const Prediction& arrived, const C
   std::vector<PlateImage> again = options.pictures ? built.images : std::vector<PlateImage>();
   const Prediction print(built.scene, std::move(built.images), built.ppi);
   out.run = run_order(built.scene, print, c, options);
-  out.grams = order_grams(print, built.scene, options.shirts);
+  out.grams = order_grams(print, built.scene, options.shirts, options.threads);
   figures.showing_share = out.run.showing.visible.share;
   figures.any_gap_share = out.run.showing.gap.share;
   set_points(figures);
@@ -197,33 +197,19 @@ CompareSettings compare_settings(const Scene& scene, const Shading& shading, std
   return out;
 }
 
-double order_grams(const Prediction& prediction, const Scene& scene, int shirts) {
-  double grams = 0;
-  std::vector<double> area(prediction.model().plates.size());  // solid area laid, mm2
-  for (std::size_t p = 0; p < area.size(); ++p) {
-    const PlateImage& image = prediction.covers()[p].image();
-    const ToneCurve& tone = prediction.model().plates[p].tone;
-    std::vector<std::size_t> count(static_cast<std::size_t>(image.max()) + 1);
-    if (image.bits == 8)
-      for (const std::uint8_t v : image.ink8) ++count[v];
-    else
-      for (const std::uint16_t v : image.ink16) ++count[v];
-    for (std::size_t v = 0; v < count.size(); ++v)
-      area[p] += static_cast<double>(count[v]) * tone.printed(static_cast<double>(v) / image.max());
-    area[p] *= kMmPerInch / prediction.ppi() * kMmPerInch / prediction.ppi();
-  }
-  std::vector<std::pair<int, std::string>> loaded;
+double order_grams(const Prediction& prediction, const Scene& scene, int shirts, unsigned threads) {
+  const std::vector<double> area = covered_mm2(prediction, threads);
+  const std::vector<PrintingPlate>& plates = prediction.model().plates;
+  // A screen that prints twice is filled once.
+  std::map<std::pair<int, std::string>, double> grams_a_shirt;
   for (const ScenePass& pass : scene.passes) {
-    const auto plate = std::find_if(prediction.model().plates.begin(), prediction.model().plates.end(),
+    const auto plate = std::find_if(plates.begin(), plates.end(),
                                     [&](const PrintingPlate& p) { return p.scene_plate == pass.plate; });
-    const double mm2 = area[static_cast<std::size_t>(plate - prediction.model().plates.begin())];
-    grams +=
-        kSpare * shirts * mm2 * wet_deposit_of(pass).v * 1e-6 * pass.ink.density_g_cm3;  // mm2 um = 1e-6 cm3
-    const std::pair<int, std::string> screen{pass.plate, pass.ink.id};
-    if (std::find(loaded.begin(), loaded.end(), screen) != loaded.end()) continue;
-    loaded.push_back(screen);
-    grams += kLoadingGrams;
+    grams_a_shirt[{pass.plate, pass.ink.id}] +=
+        wet_grams(pass, area[static_cast<std::size_t>(plate - plates.begin())]);
   }
+  double grams = 0;
+  for (const auto& [screen, a_shirt] : grams_a_shirt) grams += ink_to_mix(a_shirt, shirts).middle_g();
   return grams;
 }
 
@@ -287,25 +273,34 @@ Comparison compare_builds(const Scene& scene, const Prediction& arrived, const C
   return out;
 }
 
-std::string reason_sentence(const Comparison& c, std::size_t build) {
-  const BuildFigures& f = c.builds[build].figures;
-  const BuildFigures& best = c.builds[c.choice.best].figures;
-  if (!f.refused.empty()) return refused_text(f);
-  switch (c.choice.loses_by[build]) {
+namespace {
+
+/// "60 um against 40", or empty where both read alike.
+std::string against(const std::string& other, const std::string& unit, const std::string& best) {
+  return other == best ? std::string() : other + unit + " against " + best;
+}
+
+std::string figures_against(const Comparison& c, const BuildFigures& f, const BuildFigures& best,
+                            Concern concern) {
+  const char* unit = f.builds_layer ? "um" : "cm3/m2 wet";
+  const auto whole = [](double x) { return fmt::format("{:.0f}", x); };
+  const auto tenths = [](double x) { return fmt::format("{:.1f}", x); };
+  const auto led_by = [](const char* words, const std::string& figures) {
+    return figures.empty() ? figures : words + figures;
+  };
+  switch (concern) {
     case Concern::showing:
-      return fmt::format("the shirt shows on {:.0f} % of shirts against {:.0f} %", 100 * f.showing_share,
-                         100 * best.showing_share);
+      return led_by("open edges are seen on ", against(whole(100 * f.showing_share) + " %", " of shirts",
+                                                       whole(100 * best.showing_share) + " %"));
     case Concern::shade:
-      return fmt::format("its shades are off by dE {:.1f} (95 % of the tints) against {:.1f}",
-                         f.ramp.p95_de00, best.ramp.p95_de00);
+      return led_by("95 % of its tints are off by up to dE ",
+                    against(tenths(f.ramp.p95_de00), "", tenths(best.ramp.p95_de00)));
     case Concern::drift:
-      return fmt::format("its shades drift by dE {:.1f} over the run against {:.1f}", f.drift_de00,
-                         best.drift_de00);
+      return led_by("its shades drift over the run by dE ",
+                    against(tenths(f.drift_de00), "", tenths(best.drift_de00)));
     case Concern::ink:
-      return f.piled ? fmt::format("two solids pile up: {:.0f} {} against {:.0f}", f.load,
-                                   f.builds_layer ? "um" : "cm3/m2 wet", best.load)
-                     : fmt::format("it lays {:.0f} {} against {:.0f}", f.load,
-                                   f.builds_layer ? "um of ink" : "cm3/m2 wet", best.load);
+      if (f.piled && !best.piled) return fmt::format("two solids pile up: {:.0f} {}", f.load, unit);
+      return led_by("it lays ", against(whole(f.load), std::string(" ") + unit, whole(best.load)));
     case Concern::holding:
       return fmt::format(
           "the {} plate prints tints, and its mesh has {:.1f} threads per line where 3.5 are wanted", c.light,
@@ -317,6 +312,18 @@ std::string reason_sentence(const Comparison& c, std::size_t build) {
                      best.flashes);
 }
 
+}  // namespace
+
+std::string reason_sentence(const Comparison& c, std::size_t build) {
+  const BuildFigures& f = c.builds[build].figures;
+  const BuildFigures& best = c.builds[c.choice.best].figures;
+  if (!f.refused.empty()) return refused_text(f);
+  const std::string figures = figures_against(c, f, best, c.choice.loses_by[build]);
+  return figures.empty()
+             ? fmt::format("nearly as good: a little more of {}", concern_name(c.choice.loses_by[build]))
+             : figures;
+}
+
 std::string decision_sentence(const Scene& scene, const Comparison& c) {
   const ComparedBuild& best = c.builds[c.choice.best];
   const BuildFigures& f = best.figures;
@@ -326,9 +333,9 @@ std::string decision_sentence(const Scene& scene, const Comparison& c) {
                 "None of these builds is to be recommended as it stands; the least bad is \"{}\" ({})",
                 build_name(f.kind), refused_text(f))
           : instruction(f, printable(c.light_called, 60), printable(c.dark_called, 60));
-  out += fmt::format(": of {} shirts {} show{} the shirt ({})", best.run.showing.visible.of,
+  out += fmt::format(": of {} shirts {} show{} {}", best.run.showing.visible.of,
                      shirts_text(best.run.showing.visible), best.run.showing.visible.shirts == 1 ? "s" : "",
-                     printable(scene.shirt.name, 60));
+                     printable(what_can_show(scene, best.run), 120));
   // Against the halftones side by side, which is the other way to go about it; else against the runner-up.
   const ComparedBuild* other = c.choice.next != c.choice.best ? &c.builds[c.choice.next] : nullptr;
   for (const ComparedBuild& b : c.builds) {
@@ -338,8 +345,10 @@ std::string decision_sentence(const Scene& scene, const Comparison& c) {
     out += fmt::format(", against {} with \"{}\"", shirts_text(other->run.showing.visible),
                        build_name(other->figures.kind));
   if (c.choice.none) return out + ".";
+  if (f.showing_share > 0.9) out += "; no build keeps it from showing, on this press";
   out += "; " + shade_sentence(f.ramp.mean_de00);
-  out += fmt::format("; at most {:.0f} {}{}.", f.load, f.builds_layer ? "um of ink" : "cm3/m2 of wet ink",
+  out += fmt::format("; at most {:.0f} {}{}.", f.load,
+                     f.builds_layer ? "um of ink" : "cm3/m2 of wet ink of these two",
                      f.load > 0.9 * f.load_limit ? ", near the limit: mind the cure" : "");
   return out;
 }

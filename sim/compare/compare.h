@@ -86,8 +86,9 @@ Comparison compare_builds(const Scene& scene, const Prediction& arrived, const C
 /// Limits of the scene's [compare], the overlap of the options, the steepness of the shading.
 CompareSettings compare_settings(const Scene& scene, const Shading& shading, std::optional<Mm> overlap);
 
-/// Grams of ink for an order: shirts x grams + 10 % + 200 g to load each screen (common practice, no source).
-double order_grams(const Prediction& prediction, const Scene& scene, int shirts);
+/// Grams of ink to mix for an order, all screens: the middle of what the press ticket says
+/// (predict/ink_used.h).
+double order_grams(const Prediction& prediction, const Scene& scene, int shirts, unsigned threads);
 
 /// The first line of the report, in shop words.
 std::string decision_sentence(const Scene& scene, const Comparison& comparison);

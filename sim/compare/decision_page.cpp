@@ -1,5 +1,6 @@
 #include "compare/decision_page.h"
 
+#include "press/register_run.h"
 #include "proof/page_parts.h"
 
 #include <algorithm>
@@ -66,7 +67,7 @@ Plot tolerance_plot(const Comparison& c) {
   constexpr std::array<PlotDash, 6> kDashes{PlotDash::solid,    PlotDash::dashed,    PlotDash::dotted,
                                             PlotDash::dash_dot, PlotDash::long_dash, PlotDash::solid};
   Plot plot;
-  const double quoted = 2.5 * c.pair_sigma.v;
+  const double quoted = holds_of_sigma(c.pair_sigma).v;
   const double widest = std::max(0.2, 3 * quoted);
   plot.x = {"press holds +- mm", 0, widest, {}, {}};
   for (int i = 0; i <= 4; ++i) {
@@ -171,9 +172,10 @@ std::vector<std::vector<std::string>> decision_rows(const Comparison& c) {
 PageDocument decision_page(const Scene& scene, const Comparison& c) {
   Page page(kA4.width_mm, kA4.height_mm);
   double y = kMargin;
-  y += place_heading(page, {kMargin, y, kWidth, 18}, "Decision: how the light and the dark meet", scene.title,
-                     {scene.shirt.name, fmt::format("press holds +-{:.2f} mm{}", 2.5 * c.pair_sigma.v,
-                                                    scene.press.named || scene.press.holds ? "" : " *")}) +
+  y += place_heading(
+           page, {kMargin, y, kWidth, 18}, "Decision: how the light and the dark meet", scene.title,
+           {scene.shirt.name, fmt::format("press holds +-{:.2f} mm{}", holds_of_sigma(c.pair_sigma).v,
+                                          scene.press.named || scene.press.holds ? "" : " *")}) +
        2;
   TextStyle sentence;
   sentence.size_pt = 11.5;

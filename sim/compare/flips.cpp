@@ -1,6 +1,7 @@
 #include "compare/flips.h"
 
 #include "job/press_plan.h"
+#include "press/register_run.h"
 
 #include <algorithm>
 #include <cmath>
@@ -102,7 +103,7 @@ std::vector<Flip> find_flips(const Scene& scene, const CompareRoles& roles, cons
   FlipSearch search(roles, intent, kinds, now);
   const std::vector<PrintingPlate> plates = printing_plates(scene);
   const int dark = plates[static_cast<std::size_t>(roles.dark)].scene_plate;
-  const double holds = 2.5 * register_model(scene).pair_sigma.v;
+  const double holds = holds_of_sigma(register_model(scene).pair_sigma).v;
 
   std::vector<Trial> trials;
   for (const double mm : nearest_first({0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.65}, holds)) {
@@ -130,7 +131,10 @@ std::vector<Flip> find_flips(const Scene& scene, const CompareRoles& roles, cons
   search.look("line count", fmt::format("{:.0f} lines per inch", lpi), trials);
 
   trials.assign(1, {"30 degrees apart", with_distinct_angles(scene), settings});
-  search.look("angles", fmt::format("{:.1f} degrees", first_pass_of(scene, dark).halftone.angle_deg), trials);
+  const int light = plates[static_cast<std::size_t>(roles.light)].scene_plate;
+  const double apart = std::abs(first_pass_of(scene, dark).halftone.angle_deg -
+                                first_pass_of(scene, light).halftone.angle_deg);
+  search.look("angles", fmt::format("{:g} degrees apart", apart), trials);
 
   trials.clear();
   const bool plastisol =

@@ -80,14 +80,14 @@ Value art_box(const FilmArt& art) {
 }
 
 Value built_scene(const Scene& original, const BuiltPlates& built, const fs::path& folder,
-                  const std::vector<PlateAt>& files, double ppi_of_files, const std::optional<FilmArt>& art,
-                  const std::string& dark) {
+                  const std::vector<PlateAt>& files, double ppi_of_files, const std::optional<FilmArt>& art) {
   Diagnostics faults;
   std::optional<Document> document = read_document(original.file, faults);
   if (!document) throw InputError(std::move(faults));
   Value root = std::move(document->root);
   const fs::path old_folder = original.file.parent_path();
-  set(root, "title", text_value(original.title.substr(0, 160) + ": " + std::string(build_name(built.kind))));
+  set(root, "title",
+      text_value(std::string(start_of(original.title, 160)) + ": " + std::string(build_name(built.kind))));
   Value ppi;
   ppi.kind = ValueKind::number;
   ppi.number = ppi_of_files;
@@ -123,10 +123,13 @@ Value built_scene(const Scene& original, const BuiltPlates& built, const fs::pat
         set(v, "ink_is", text_value("dark"));
     }
   }
-  if (Member* passes = member(root, "pass")) {
+  // Without [[pass]] what a pass says stands in its [[plate]].
+  Member* passes = member(root, "pass");
+  if (passes != nullptr)
     std::erase_if(passes->value.items, [&](Value& v) { return at(text_of(v, "plate")) == nullptr; });
-    for (Value& v : passes->value.items) {
-      if (text_of(v, "plate") == dark && text_of(v, "curve_on_film").empty())
+  if (Member* of = passes != nullptr ? passes : member(root, "plate")) {
+    for (Value& v : of->value.items) {
+      if (!built.compensated.empty() && text_of(v, passes != nullptr ? "plate" : "name") == built.compensated)
         set(v, "curve_on_film", text_value("plates"));
     }
   }
@@ -215,14 +218,9 @@ void write_build(const Scene& original, const BuiltPlates& built, const fs::path
     write_separated_tiff(folder / "plates.tif", built.images, built.ppi, note, threads);
   if (form == PlateForm::films) art = write_films(built, plates, folder, files, threads);
   write_file(folder / "changes.txt", change_list(original, built));
-  std::string dark;
-  for (const ScenePass& pass : built.scene.passes) {
-    if (pass.curve == CurveAt::plates) dark = built.scene.plates[static_cast<std::size_t>(pass.plate)].name;
-  }
   const double ppi = form == PlateForm::films ? kFilmPpi : built.ppi;
-  write_file(folder / "scene.toml",
-             "# Written by kirtle reshape; see changes.txt\n" +
-                 document_text(built_scene(original, built, folder, files, ppi, art, dark)));
+  write_file(folder / "scene.toml", "# Written by kirtle reshape; see changes.txt\n" +
+                                        document_text(built_scene(original, built, folder, files, ppi, art)));
 }
 
 }  // namespace kirtle

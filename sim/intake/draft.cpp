@@ -236,7 +236,7 @@ class Drafter {
         ask(fmt::format("\"{}\" sounds like marks, a mask or notes. Is there anything on it that prints?",
                         printable(p.name)),
             "role = \"print\", with ink and mesh, " + in_table(p));
-      } else if (p.kind == PlateKind::shirt || full) {
+      } else if (p.kind == PlateKind::shirt || (full && p.kind != PlateKind::base)) {
         p.role = PlateRole::shirt;
         p.role_guessed =
             p.kind == PlateKind::shirt ? "by its name" : "nearly all of it, or of its border, is ink";
@@ -245,7 +245,8 @@ class Drafter {
                 "\"{}\" covers {:.0f} % of its area. Does it only show the shirt's colour, or is it a plate "
                 "that prints? It does not print until you say so.",
                 printable(p.name), 100 * p.coverage),
-            "role = \"print\", with ink and mesh (or role = \"ignore\"), " + in_table(p));
+            "role = \"print\", with ink and mesh (or role = \"ignore\"), " + in_table(p) +
+                "; a base goes before all that lies on it, with flash = true");
       } else if (p.survey.holdings && p.survey.holdings->empty) {
         ask(fmt::format("\"{}\" holds no ink at all. Is it the right file?", printable(p.name)),
             "file, or role = \"ignore\", " + in_table(p));

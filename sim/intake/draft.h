@@ -46,6 +46,7 @@ struct DraftQuestion {
 
 struct SceneDraft {
   std::string title;
+  std::vector<std::filesystem::path> data;  ///< further folders of records; relative to where we are
   std::string shirt, press;
   bool shirt_guessed = false, press_guessed = false;
   double ppi = 0;            ///< written into the scene; 0 = the files say it

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 namespace kirtle {
 namespace fs = std::filesystem;
@@ -94,11 +95,18 @@ std::string scene_text(const SceneDraft& draft, const fs::path& folder) {
       "schema = 1\n";
   line(out, "title", toml_text(draft.title), {});
   line(out, "shirt", toml_text(draft.shirt), draft.shirt_guessed ? "say which" : "");
+  if (!draft.data.empty()) {
+    std::vector<std::string> folders;
+    for (const fs::path& f : draft.data) folders.push_back(toml_text(path_from(f, folder)));
+    out += fmt::format("data = [{}]\n", fmt::join(folders, ", "));
+  }
   if (draft.ppi > 0) line(out, "ppi", fmt::format("{:.6g}", draft.ppi), {});
   if (draft.ppi_missing) out += "# ppi = 300  # pixels per inch at print size: no file says it\n";
   write_art_box(out, draft);
   out += "\n[press]\n";
-  line(out, "preset", toml_text(draft.press), draft.press_guessed ? "the usual one" : "");
+  // A press that the scene names refuses plates that do not fit it; a guess must not.
+  out += fmt::format("{}preset = {}{}\n", draft.press_guessed ? "# " : "", toml_text(draft.press),
+                     draft.press_guessed ? "  # guessed: the usual one, taken as long as none is named" : "");
   for (const DraftPlate& p : draft.plates) write_plate(out, p, draft, folder);
   return out;
 }

@@ -16,9 +16,16 @@ const Mesh* mesh_by_name(TableReader& t, const Value& v, Library& library) {
   const std::optional<double> count = quantity_from(v.text, Measure::mesh_per_cm);
   if (!count) return library.mesh(v.text, t.place(v), t.faults());
   std::vector<std::string> near, known;
+  std::string nearest;
+  double apart = 1e9;
   for (const Mesh& mesh : library.all_meshes(t.faults())) {
     known.push_back(mesh.id);
-    if (std::abs(mesh.threads_per_cm / *count - 1) <= 0.03) near.push_back(mesh.id);
+    const double off = std::abs(mesh.threads_per_cm / *count - 1);
+    if (off <= 0.03) near.push_back(mesh.id);
+    if (off < apart) {
+      apart = off;
+      nearest = mesh.id;
+    }
   }
   if (near.size() == 1) return library.mesh(near[0], t.place(v), t.faults());
   std::string ids;
@@ -26,7 +33,8 @@ const Mesh* mesh_by_name(TableReader& t, const Value& v, Library& library) {
   t.error(v,
           t.name("mesh") + " is " + shown(v) + ", and " + std::to_string(near.size()) +
               " known meshes have that count",
-          (near.empty() ? "known meshes: " : "name one of ") + ids + " (threads per cm - thread in um)");
+          (near.empty() ? "the nearest is " + nearest + "; known meshes: " : "name one of ") + ids +
+              " (threads per cm - thread in um)");
   return nullptr;
 }
 

@@ -11,7 +11,7 @@ namespace kirtle::detail {
 
 namespace {
 
-constexpr int kBand = 64;              // rows or columns worked on together
+constexpr int kChords = 64;            // rows or columns worked on together
 constexpr int kLongestThin = 5;        // pixels across a line none of which is solid, as in contour.h
 constexpr double kThinnest = 0.5;      // pixels; what is thinner is the fringe of a fade, or noise
 constexpr double kOpposite = -0.8;     // cosine between the ways to the two sides of a line
@@ -96,18 +96,18 @@ struct Crossings {
 /// Rows as they are, or columns as rows: a strip of columns is turned at a time.
 Crossings find_crossings(const CutPixels& p, bool columns, unsigned threads) {
   const int lines = columns ? p.width : p.height, length = columns ? p.height : p.width;
-  const int bands = (lines + kBand - 1) / kBand;
+  const int bands = (lines + kChords - 1) / kChords;
   std::vector<Crossings> parts(static_cast<std::size_t>(bands));
   parallel_for(parts.size(), threads, [&](std::size_t band, unsigned) {
-    const int from = static_cast<int>(band) * kBand, count = std::min(kBand, lines - from);
+    const int from = static_cast<int>(band) * kChords, count = std::min(kChords, lines - from);
     std::vector<std::uint8_t> turned;
     if (columns) {
       turned.resize(static_cast<std::size_t>(count) * static_cast<std::size_t>(length));
-      for (int y0 = 0; y0 < length; y0 += kBand) {
+      for (int y0 = 0; y0 < length; y0 += kChords) {
         for (int i = 0; i < count; ++i) {
           std::uint8_t* to = turned.data() + static_cast<std::size_t>(i) * static_cast<std::size_t>(length);
           const std::uint8_t* v = p.cut.data() + from + i;
-          for (int y = y0; y < std::min(y0 + kBand, length); ++y)
+          for (int y = y0; y < std::min(y0 + kChords, length); ++y)
             to[y] = v[static_cast<std::size_t>(y) * static_cast<std::size_t>(p.width)];
         }
       }
@@ -155,7 +155,7 @@ class Measure {
   /// After measure_all().
   void thinnest_stretches(ThinPlaces& best, unsigned threads) const {
     std::vector<ThinPlaces> found(bands());
-    each_chord(threads, [&](int y, std::size_t i) { look_back(y, i, found[at(y / kBand)]); });
+    each_chord(threads, [&](int y, std::size_t i) { look_back(y, i, found[at(y / kChords)]); });
     for (const ThinPlaces& f : found) {
       keep(best.line, f.line);
       keep(best.gap, f.gap);
@@ -198,12 +198,12 @@ class Measure {
   }
 
  private:
-  std::size_t bands() const { return static_cast<std::size_t>((c_.rows() + kBand - 1) / kBand); }
+  std::size_t bands() const { return static_cast<std::size_t>((c_.rows() + kChords - 1) / kChords); }
 
   template <class Work>
   void each_chord(unsigned threads, const Work& work) const {
     parallel_for(bands(), threads, [&](std::size_t band, unsigned) {
-      const int from = static_cast<int>(band) * kBand, to = std::min(from + kBand, c_.rows());
+      const int from = static_cast<int>(band) * kChords, to = std::min(from + kChords, c_.rows());
       for (int y = from; y < to; ++y) {
         for (std::size_t i = c_.first[at(y)]; i + 1 < c_.first[at(y) + 1]; ++i) work(y, i);
       }

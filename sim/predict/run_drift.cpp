@@ -116,6 +116,7 @@ RunDrift drift_of_tints(const Scene& scene, const Prediction& prediction, const 
           printed[shirt] = labs_of(model.table, tints);
         });
   }
+  if (progress) progress(1);
   out.shirts = shirts;
   for (std::size_t p = 0; p < plates.size(); ++p) {
     for (std::size_t q = 0; q < p; ++q) {

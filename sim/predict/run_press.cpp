@@ -9,10 +9,9 @@
 
 namespace kirtle {
 
-void use_press(Scene& scene, const std::string& id, const std::vector<std::filesystem::path>& data_folders) {
+void use_press(Scene& scene, const std::string& id) {
   Diagnostics faults;
-  Library library = load_library(data_folders, faults);
-  faults.throw_if_errors();
+  Library library(scene.data_folders);
   const std::vector<std::string> ids = library.ids("presses");
   if (std::find(ids.begin(), ids.end(), id) == ids.end()) {
     const std::string near = nearest_name(id, ids);

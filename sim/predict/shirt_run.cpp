@@ -3,6 +3,7 @@
 #include "base/clock.h"
 #include "light/delta_e_2000.h"
 #include "press/random.h"
+#include "press/register_run.h"
 
 #include <algorithm>
 #include <array>
@@ -167,7 +168,7 @@ ShirtRun run_shirts(const Scene& scene, const Prediction& prediction, const Regi
   out.running_s = seconds_since(start);
   out.kinds = kinds_of(prediction, showing, out.showing);
   out.pair_sigma_mm = run.model().pair_sigma.v;
-  out.quoted_mm = 2.5 * out.pair_sigma_mm;
+  out.quoted_mm = holds_of_sigma({out.pair_sigma_mm}).v;
   out.stands_mm = out.quoted_mm * out.showing.stands_factor(settings.accepted_share);
   return out;
 }
@@ -218,9 +219,8 @@ RunSeen see_shirts(const Scene& scene, const Prediction& prediction, const Regis
   return out;
 }
 
-std::string sentence_of(const Scene& scene, const ShirtRun& run, const ShirtRunSettings& settings) {
-  const ShirtShare& v = run.showing.visible;
-  std::string what;  // the shirt, and the bases that can show
+std::string what_can_show(const Scene& scene, const ShirtRun& run) {
+  std::string what;
   std::vector<std::string> bases;
   for (const ShowingKind& kind : run.kinds) {
     if (kind.shows == "shirt") {
@@ -230,10 +230,15 @@ std::string sentence_of(const Scene& scene, const ShirtRun& run, const ShirtRunS
     }
   }
   for (const std::string& base : bases) what += (what.empty() ? "" : " or ") + fmt::format("the {}", base);
-  if (what.empty()) what = "anything";
-  std::string text = fmt::format(
-      "Of {} shirts {} {} {}, seen from {:.1f} m", v.of, v.shirts == 0 ? "none" : fmt::format("{}", v.shirts),
-      v.shirts == 1 || v.shirts == 0 ? "shows" : "show", what, settings.visible.distance.v / 1000);
+  return what.empty() ? "anything" : what;
+}
+
+std::string sentence_of(const Scene& scene, const ShirtRun& run, const ShirtRunSettings& settings) {
+  const ShirtShare& v = run.showing.visible;
+  std::string text = fmt::format("Of {} shirts {} {} {}, seen from {:.1f} m", v.of,
+                                 v.shirts == 0 ? "none" : fmt::format("{}", v.shirts),
+                                 v.shirts == 1 || v.shirts == 0 ? "shows" : "show", what_can_show(scene, run),
+                                 settings.visible.distance.v / 1000);
   text += fmt::format(": {:.1f} %, between {:.1f} and {:.1f} % in the long run", 100 * v.share, 100 * v.low,
                       100 * v.high);
   if (std::isfinite(run.stands_mm)) {

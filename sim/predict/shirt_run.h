@@ -80,6 +80,9 @@ RunSeen see_shirts(const Scene& scene, const Prediction& prediction, const Regis
 std::vector<RegisterOffset> plate_offsets(const Scene& scene, const PrintModel& model,
                                           const std::vector<RegisterOffset>& passes);
 
+/// "the shirt (Black, cotton) or the base": what edges of the run can let show; "anything" if nothing can.
+std::string what_can_show(const Scene& scene, const ShirtRun& run);
+
 /// One line in shop words: "of 144 shirts about 3 show the shirt, ...".
 std::string sentence_of(const Scene& scene, const ShirtRun& run, const ShirtRunSettings& settings);
 

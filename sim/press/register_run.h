@@ -38,6 +38,7 @@ struct RegisterModel {
 /// sigma of a press that "holds +- x": x / 2.5, so that 98.8 % of pairs stay within, per axis (common
 /// practice, no source).
 constexpr Mm sigma_of_holds(Mm holds) { return {holds.v / 2.5}; }
+constexpr Mm holds_of_sigma(Mm sigma) { return {2.5 * sigma.v}; }
 
 /// A preset's shirt-to-shirt figures and pallets. Set-up is taken as the passes give it; with `draw_setup`
 /// what the set-up leaves is drawn from the preset's own sigmas besides.

@@ -2,6 +2,7 @@
 
 #include "base/check.h"
 #include "job/press_plan.h"
+#include "predict/ink_used.h"
 #include "predict/swatch.h"
 #include "proof/garment_panel.h"
 #include "proof/proof_flow.h"
@@ -20,7 +21,6 @@ namespace {
 constexpr std::size_t kEmptyListed = 2;
 /// Of the table on A4, mm; on narrower paper its columns shrink.
 constexpr double kUsualWidth = 273;
-constexpr double kFillLow = 150, kFillHigh = 250, kWaste = 1.1;
 
 std::string grams(double g) {
   if (g < 0.05) return "< 0.1 g";
@@ -357,11 +357,6 @@ class TicketPages {
 };
 
 }  // namespace
-
-InkToMix ink_to_mix(double grams_a_shirt, int shirts) {
-  const double printed = kWaste * grams_a_shirt * shirts;
-  return {printed + kFillLow, printed + kFillHigh};
-}
 
 PageDocument press_ticket(const Order& order, const std::vector<TicketPrint>& prints,
                           const std::string& checksum, const ProofSettings& settings) {

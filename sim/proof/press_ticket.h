@@ -16,11 +16,4 @@ struct TicketPrint {
 PageDocument press_ticket(const Order& order, const std::vector<TicketPrint>& prints,
                           const std::string& checksum, const ProofSettings& settings = {});
 
-/// Ink to mix, g: low and high. shirts x grams plus 10 %, and what fills the screen (common practice, no
-/// source: 150 to 250 g).
-struct InkToMix {
-  double low_g = 0, high_g = 0;
-};
-InkToMix ink_to_mix(double grams_a_shirt, int shirts);
-
 }  // namespace kirtle

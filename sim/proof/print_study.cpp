@@ -3,8 +3,10 @@
 #include "base/check.h"
 #include "job/press_plan.h"
 #include "job/read_scene.h"
+#include "predict/ink_used.h"
 #include "predict/reading.h"
 #include "predict/swatch.h"
+#include "press/register_run.h"
 #include "proof/watch_places.h"
 
 #include <algorithm>
@@ -121,25 +123,8 @@ ShirtStudy shirt_of(const Scene& scene, const PrintModel& model) {
   return out;
 }
 
-/// Covered area of each plate of the model, mm2.
-std::vector<double> areas_of(const Prediction& prediction) {
-  constexpr int kBand = 64;
-  const int height = prediction.renderer().height();
-  const double px_mm = kMmPerInch / prediction.ppi();
-  std::vector<double> out;
-  for (const PlateCover& cover : prediction.covers()) {
-    std::uint64_t sum = 0;
-    for (int y = 0; y < height; y += kBand) {
-      const CoverRows rows = cover.rows(y, std::min(kBand, height - y));
-      for (const std::uint16_t c : rows.cover) sum += c;
-    }
-    out.push_back(static_cast<double>(sum) / 65535 * px_mm * px_mm);
-  }
-  return out;
-}
-
-std::vector<PassStudy> passes_of(const Scene& scene, const Prediction& prediction) {
-  const std::vector<double> areas = areas_of(prediction);
+std::vector<PassStudy> passes_of(const Scene& scene, const Prediction& prediction, unsigned threads) {
+  const std::vector<double> areas = covered_mm2(prediction, threads);
   const auto& plates = prediction.model().plates;
   std::vector<PassStudy> out;
   for (const ScenePass& pass : scene.passes) {
@@ -148,8 +133,7 @@ std::vector<PassStudy> passes_of(const Scene& scene, const Prediction& predictio
                                     [&](const PrintingPlate& p) { return p.scene_plate == pass.plate; });
     study.area_mm2 = areas[static_cast<std::size_t>(plate - plates.begin())];
     study.wet = wet_deposit_of(pass);
-    // um of film on mm2 is 1e-3 mm3 = 1e-6 cm3.
-    study.grams_a_shirt = study.wet.v * study.area_mm2 * 1e-6 * pass.ink.density_g_cm3;
+    study.grams_a_shirt = wet_grams(pass, study.area_mm2);
     out.push_back(study);
   }
   return out;
@@ -215,7 +199,7 @@ void study_shirt(const OrderShirts& shirts, const StudySettings& settings, bool 
     study.width_mm = box.width() / px_per_mm;
     study.height_mm = box.height() / px_per_mm;
     study.inks = inks_of(scene, *prediction);
-    study.passes = passes_of(scene, *prediction);
+    study.passes = passes_of(scene, *prediction, settings.threads);
     for (const PlateCover& cover : prediction->covers())
       study.plates.push_back(plate_picture(cover.image(), box));
     if (settings.pictures) {
@@ -223,7 +207,7 @@ void study_shirt(const OrderShirts& shirts, const StudySettings& settings, bool 
       study.close_up = print_pixels(*prediction, window, kCloseUpPxPerMm, settings.threads);
     }
     const RegisterRun press(register_model(scene));
-    study.quoted_mm = 2.5 * press.model().pair_sigma.v;
+    study.quoted_mm = holds_of_sigma(press.model().pair_sigma).v;
     Diagnostics refusals;
     check_image_fits({study.width_mm}, {study.height_mm}, press_limits(scene), study.print.place, refusals);
     if (scene.press.named) {

@@ -93,7 +93,6 @@ class Designer {
   }
 
   /// Every pass with the nearest ink of a family; nothing if one has none. told: "Red for Scarlet, ..".
-  /// dark_water_base: inks without agent stay, or go to water base, as in a discharge set.
   std::optional<Scene> in_family(InkFamily family, std::string& told) const {
     Scene scene = scene_;
     std::set<std::string> said;

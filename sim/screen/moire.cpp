@@ -178,7 +178,10 @@ void advise_on_bands(MeshVerdict& v, const ScreenOnPress& s, std::span<const Mes
     };
     if (nearest == nullptr || far(m) < far(*nearest)) nearest = &m;
   }
-  if (nearest != nullptr) v.advice.push_back("use mesh " + mesh_text(*nearest));
+  if (nearest == nullptr) return;
+  const std::string advice = "use mesh " + mesh_text(*nearest);
+  if (std::find(v.advice.begin(), v.advice.end(), advice + " or finer") == v.advice.end())
+    v.advice.push_back(advice);
 }
 
 }  // namespace

@@ -334,6 +334,7 @@ RunShowing Showing::run(int shirts, const std::function<std::vector<RegisterOffs
     std::stable_sort(order.begin(), order.end(), [&](int x, int y) {
       const ShirtShowing &p = out.shirts[static_cast<std::size_t>(x)],
                          &q = out.shirts[static_cast<std::size_t>(y)];
+      if (p.visible != q.visible) return q.visible;
       return p.area_mm2 != q.area_mm2 ? p.area_mm2 < q.area_mm2 : p.widest_mm < q.widest_mm;
     });
     out.typical = order[order.size() / 2];

@@ -78,7 +78,8 @@ struct RunShowing {
   std::vector<ShirtShowing> shirts;  ///< in the run's order, from its first
   bool cancelled = false;            ///< fewer shirts than asked for; those done are whole
   ShirtShare gap, visible;
-  int typical = -1, worst = -1;  ///< index into shirts: median and last by visible area, then widest gap
+  int typical = -1, worst = -1;  ///< index into shirts: median and last: those that show after those that do
+                                 ///< not, then by visible area, then widest gap
   ShowingMap map;
 
   TolerancePoint at_factor(double factor) const;

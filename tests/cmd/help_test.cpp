@@ -24,7 +24,8 @@ TEST_F(Help, TeachesByExample) {
     EXPECT_GE(count_of(run.out, "\n  kirtle " + command + " scenes/"), 3) << run.out;
     EXPECT_THAT(run.out, AllOf(HasSubstr("Examples:"), HasSubstr("--light"), HasSubstr("--shirt")));
   }
-  for (const std::string command : {"inks", "shirts"}) EXPECT_EQ(run_kirtle({command, "-h"}).status, 0);
+  for (const std::string command : {"inks", "shirts", "meshes", "presses"})
+    EXPECT_EQ(run_kirtle({command, "-h"}).status, 0);
 }
 
 TEST_F(Help, SaysItsVersion) {
@@ -52,17 +53,21 @@ TEST_F(Help, InksAreAllListedWithProvenance) {
   EXPECT_EQ(listed, files);
 }
 
-TEST_F(Help, ShirtsAreAllListedWithProvenance) {
-  const nlohmann::json j = json_of({"shirts", "--json"});
-  EXPECT_EQ(j.at("kirtle_shirts"), 1);
-  std::set<std::string> listed, files;
-  for (const nlohmann::json& shirt : j.at("shirts")) {
-    listed.insert(shirt.at("id").get<std::string>());
-    EXPECT_NE(shirt.at("provenance").at("status"), "");
+TEST_F(Help, ShirtsMeshesAndPressesAreAllListedWithProvenance) {
+  for (const std::string shelf : {"shirts", "meshes", "presses"}) {
+    const nlohmann::json j = json_of({shelf, "--json"});
+    EXPECT_EQ(j.at("kirtle_" + shelf), 1);
+    std::set<std::string> listed, files;
+    const std::string text = run_kirtle({shelf}).out;
+    for (const nlohmann::json& record : j.at(shelf)) {
+      listed.insert(record.at("id").get<std::string>());
+      EXPECT_NE(record.at("provenance").at("status"), "");
+      EXPECT_THAT(text, HasSubstr("\n" + record.at("id").get<std::string>() + " "));
+    }
+    for (const auto& entry : std::filesystem::directory_iterator(KIRTLE_SOURCE_DIR "/inkdata/" + shelf))
+      files.insert(entry.path().stem().string());
+    EXPECT_EQ(listed, files);
   }
-  for (const auto& entry : std::filesystem::directory_iterator(KIRTLE_SOURCE_DIR "/inkdata/shirts"))
-    files.insert(entry.path().stem().string());
-  EXPECT_EQ(listed, files);
 }
 
 TEST_F(Help, TextListsNameEveryRecordToo) {

@@ -6,6 +6,7 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <numbers>
 
 namespace kirtle {
 namespace {
@@ -88,6 +89,21 @@ TEST(DecisionPage, PlatesAsTheyStandAreCountedAsARunCountsThem) {
   // Two discs: the dark one lies wholly on the light one, solid on solid.
   const double solid = load_at(arrived.model(), c.roles, false, 1, 1);
   EXPECT_DOUBLE_EQ(c.as_they_stand.load, solid);
+}
+
+// By hand: discs of 4 and 2 mm, wider by what the ink spreads, times film, density, shirts and a tenth; 200 g
+// fill each of two screens.
+TEST(DecisionPage, InkIsTheDiscsAsPrinted) {
+  const Scene scene = test::moth();
+  const Prediction arrived(scene, test::discs(), 300);
+  double want = 2 * 200.0;
+  for (std::size_t p = 0; p < 2; ++p) {
+    const ScenePass& pass = scene.passes[p];
+    const double r = (p == 0 ? 4 : 2) + arrived.covers()[p].spread_px() * kMmPerInch / 300;
+    want += 1.1 * 144 * std::numbers::pi * r * r * wet_deposit_of(pass).v * 1e-6 * pass.ink.density_g_cm3;
+  }
+  EXPECT_NEAR(order_grams(arrived, scene, 144, 2), want, 0.005 * (want - 400));
+  EXPECT_EQ(order_grams(arrived, scene, 144, 1), order_grams(arrived, scene, 144, 2));
 }
 
 TEST(DecisionPage, SameResultOnAnyNumberOfThreads) {

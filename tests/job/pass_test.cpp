@@ -79,7 +79,7 @@ TEST_F(Scenes, MeshByCount) {
           "(threads per cm - thread in um)"));
   EXPECT_THAT(faults(short_form + "\"20/in\"\n"),
               ElementsAre(HasSubstr(
-                  "9:8 plate[1].mesh is \"20/in\", and 0 known meshes have that count | known meshes: ")));
+                  "9:8 plate[1].mesh is \"20/in\", and 0 known meshes have that count | the nearest is ")));
   EXPECT_THAT(faults(short_form + "43\n"),
               ElementsAre("9:8 plate[1].mesh is 43; it must be an id such as \"61-64\", a count such as "
                           "\"156/in\", or a table"));

@@ -79,11 +79,11 @@ TEST_F(BadPlate, OtherKindsAreNamed) {
   using namespace std::string_literals;
   EXPECT_EQ(refusal_of_bytes("%PDF-1.7\n"), place("x.png") +
                                                 ": error: this looks like a PDF, not a PNG or TIFF\n"
-                                                "  fix: export the plates as greys or TIFF");
+                                                "  fix: export the plates as greys, PNG or TIFF");
   EXPECT_EQ(refusal_of_bytes("8BPS\0\1\0\0"s),
             place("x.png") +
                 ": error: this looks like an image editor's own document, not a "
-                "PNG or TIFF\n  fix: export the plates as greys or TIFF");
+                "PNG or TIFF\n  fix: export the plates as greys, PNG or TIFF");
   EXPECT_THAT(refusal_of_bytes("\xFF\xD8\xFF\xE0junk"), HasSubstr("looks like a JPEG photograph"));
   EXPECT_THAT(refusal_of_bytes("PK\x03\x04more"), HasSubstr("looks like a ZIP archive"));
   EXPECT_THAT(refusal_of_bytes("RIFF\x10\0\0\0WEBPVP8 "s), HasSubstr("looks like a WebP picture"));
@@ -93,7 +93,7 @@ TEST_F(BadPlate, OtherKindsAreNamed) {
 }
 
 TEST_F(BadPlate, RealColour) {
-  const std::string remedy = "\n  fix: export the plates as greys or TIFF";
+  const std::string remedy = "\n  fix: export the plates as greys, PNG or TIFF";
   const auto tinted = [](int x, int y, int c) { return x == 3 && y == 2 && c == 2 ? 11u : 10u; };
   for (const bool interlaced : {false, true}) {
     make_png(folder / "c.png", {5, 4, 8, PNG_COLOR_TYPE_RGB, interlaced}, tinted);
@@ -125,7 +125,7 @@ TEST_F(BadPlate, RealColour) {
       make_tiff(folder / "c.tif", tiff, tinted);
       EXPECT_THAT(refusal(folder / "c.tif", false),
                   AllOf(HasSubstr("column 4, row 3 holds red 10, green 10, blue 11"),
-                        HasSubstr("export the plates as greys or TIFF")));
+                        HasSubstr("export the plates as greys, PNG or TIFF")));
     }
   }
 }
@@ -146,7 +146,7 @@ TEST_F(BadPlate, TiffKindsThatAreNotReadAreNamed) {
       place("k.tif") +
           ": error: this TIFF holds signed or complex numbers, which is not read; grey, RGB and Separated "
           "of 1, 2, 4, 8 or 16 bit or floating point are\n"
-          "  fix: export the plates as greys or TIFF, 8 or 16 bit");
+          "  fix: export the plates as greys, PNG or TIFF, 8 or 16 bit");
   spec = base;
   spec.samples = 3;
   spec.photometric = PHOTOMETRIC_CIELAB;

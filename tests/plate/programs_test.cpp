@@ -111,7 +111,7 @@ TEST_F(Programs, ConvertSavesPagesAndCmyk) {
       ADD_FAILURE() << name;
     } catch (const InputError& e) {
       EXPECT_THAT(e.what(), HasSubstr("this is a colour picture, not a plate: column 2, row 2 holds red"));
-      EXPECT_THAT(e.what(), HasSubstr("fix: export the plates as greys or TIFF"));
+      EXPECT_THAT(e.what(), HasSubstr("fix: export the plates as greys, PNG or TIFF"));
     }
   }
 }

@@ -118,12 +118,12 @@ TEST(ShadeWords, StepAtOneTwoAndFour) {
 
 TEST_F(RunParts, AnotherPressReplacesWhatTheScenesHoldsAndAnUnknownOneListsThem) {
   Scene s = scene("22.5", "[press]\nholds = \"0.5 mm\"\nseed = 7\n");
-  use_press(s, "worn-manual", {});
+  use_press(s, "worn-manual");
   EXPECT_EQ(s.press.preset.id, "worn-manual");
   EXPECT_NEAR(register_model(s).pair_sigma.v, 0.25, 1e-12);
   EXPECT_EQ(s.press.seed, 7u);
   try {
-    use_press(s, "worn-manul", {});
+    use_press(s, "worn-manul");
     FAIL();
   } catch (const InputError& e) {
     EXPECT_THAT(e.what(), HasSubstr("\"worn-manul\": there is no such press"));

@@ -1,4 +1,5 @@
 // The ticket: heads as the press has them, grams, places to watch, and nothing made up.
+#include "predict/ink_used.h"
 #include "proof/order_fixture.h"
 
 #include <regex>

@@ -58,7 +58,7 @@ std::string looks_like(std::span<const std::uint8_t> head) {
   const std::string kind = looks_like(head);
   file.refuse(
       kind.empty() ? "this is neither a PNG nor a TIFF" : "this looks like " + kind + ", not a PNG or TIFF",
-      "export the plates as greys or TIFF");
+      "export the plates as greys, PNG or TIFF");
 }
 
 }  // namespace

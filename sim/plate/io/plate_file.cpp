@@ -123,7 +123,7 @@ std::vector<PlateEntry> list_plates(const std::filesystem::path& path, Diagnosti
     }
   }
   file.talk_of_page(-1);
-  if (entries.empty()) file.refuse("it holds no plate", "export the plates as greys or TIFF");
+  if (entries.empty()) file.refuse("it holds no plate", "export the plates as greys, PNG or TIFF");
   return entries;
 }
 

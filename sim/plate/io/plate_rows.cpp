@@ -278,7 +278,7 @@ void PlateRows::found_colour(int x, int y, const std::string& found) {
 
 void PlateRows::refuse_colour(const SourceFile& file, const std::string& colour) {
   file.refuse("this is a colour picture, not a plate: " + colour + "; a plate is grey",
-              "export the plates as greys or TIFF");
+              "export the plates as greys, PNG or TIFF");
 }
 
 std::vector<PlateImage> PlateRows::take(Diagnostics& notes) {

@@ -1,6 +1,7 @@
 #include "plate/io/tiff_page.h"
 
 #include "base/units.h"
+#include "plate/io/tiff_messages.h"
 
 #include <algorithm>
 #include <cstdarg>
@@ -13,19 +14,11 @@ constexpr std::uint64_t kMaxBlockBytes = std::uint64_t{256} << 20;
 constexpr tmsize_t kMemoryBeyondFile = tmsize_t{64} << 20;
 constexpr int kMaxSamples = 2 * kMaxPlatesOfPage;
 
-int keep_message(TIFF*, void* user, const char*, const char* text, va_list args) {
-  char message[256];
-  std::vsnprintf(message, sizeof message, text, args);
-  *static_cast<std::string*>(user) = message;
-  return 1;  // nothing more is to be printed
-}
-int say_nothing(TIFF*, void*, const char*, const char*, va_list) { return 1; }
-
 [[noreturn]] void refuse_kind(const SourceFile& file, const std::string& what) {
   file.refuse(
       "this TIFF holds " + what +
           ", which is not read; grey, RGB and Separated of 1, 2, 4, 8 or 16 bit or floating point are",
-      "export the plates as greys or TIFF, 8 or 16 bit");
+      "export the plates as greys, PNG or TIFF, 8 or 16 bit");
 }
 
 std::string compression_name(int compression) {

@@ -3,6 +3,7 @@
 // finished. Always little-endian.
 #include "base/check.h"
 #include "plate/io/banded_writer.h"
+#include "plate/io/tiff_messages.h"
 
 #include <cerrno>
 #include <cstdarg>
@@ -37,14 +38,6 @@ toff_t size_of_stream(thandle_t handle) {
   const off_t size = ::ftello(stream_of(handle));
   return ::fseeko(stream_of(handle), here, SEEK_SET) == 0 ? static_cast<toff_t>(size) : 0;
 }
-
-int keep_message(TIFF*, void* user, const char*, const char* text, va_list args) {
-  char message[256];
-  std::vsnprintf(message, sizeof message, text, args);
-  *static_cast<std::string*>(user) = message;
-  return 1;  // nothing more is to be printed
-}
-int say_nothing(TIFF*, void*, const char*, const char*, va_list) { return 1; }
 
 class TiffWriter final : public BandedWriter {
  public:
