@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 namespace kirtle::test {
 namespace {
@@ -78,6 +79,27 @@ TEST_F(Compare, ABuildIsWrittenByTheWordThatCompareShowsAndByItsName) {
   EXPECT_EQ(run_kirtle({"reshape", scene_, "--build", "fade with trap", "-o", path("by-name")}).status, 0);
   EXPECT_THAT(complaint({"reshape", scene_, "--build", "fading", "-o", path("none")}),
               HasSubstr("the builds are: fade, fade-trap,"));
+}
+
+// Whoever outputs the film learns of the curve that a plate has got; a scene without [[pass]] says it, too.
+TEST_F(Compare, ACurveThatReshapePutsIntoAPlateIsTold) {
+  const auto text_of = [&](const std::string& file) {
+    std::ifstream in(path(file), std::ios::binary);
+    return std::string(std::istreambuf_iterator<char>(in), {});
+  };
+  for (const std::string own : {"", "curve_on_film = \"none\"", "curve_on_film = \"output\""}) {
+    const std::string scene = write(
+        "scene.toml",
+        scene_text("forest-green-cotton", {{"cream", "discharge-cream"}, {"shading", "wb-dark-brown", own}}));
+    const ProgramRun run = run_kirtle({"reshape", scene, "--build", "solid-under", "-o", path("out")});
+    ASSERT_EQ(run.status, 0) << run.err;
+    const bool by_reshape = own.find("output") == std::string::npos;
+    EXPECT_EQ(count_of(text_of("out/scene.toml"), "curve_on_film = \"plates\""), by_reshape ? 1 : 0) << own;
+    EXPECT_EQ(count_of(text_of("out/scene.toml"), "curve_on_film"), 1) << own;
+    EXPECT_EQ(count_of(text_of("out/changes.txt"), "The curve of shading is in the plate"),
+              by_reshape ? 1 : 0)
+        << own;
+  }
 }
 
 }  // namespace
