@@ -347,8 +347,8 @@ std::string decision_sentence(const Scene& scene, const Comparison& c) {
   if (c.choice.none) return out + ".";
   if (f.showing_share > 0.9) out += "; no build keeps it from showing, on this press";
   out += "; " + shade_sentence(f.ramp.mean_de00);
-  out += fmt::format("; at most {:.0f} {}{}.", f.load,
-                     f.builds_layer ? "um of ink" : "cm3/m2 of wet ink of these two",
+  out += fmt::format("; together at most {:.0f} {}{}.", f.load,
+                     f.builds_layer ? "um of ink" : "cm3/m2 of wet ink",
                      f.load > 0.9 * f.load_limit ? ", near the limit: mind the cure" : "");
   return out;
 }
