@@ -1,3 +1,4 @@
+#include "base/clock.h"
 #include "cmd/commands.h"
 #include "cmd/scene_options.h"
 #include "job/press_plan.h"
@@ -6,7 +7,6 @@
 #include "predict/run_press.h"
 #include "predict/shirt_run.h"
 
-#include <chrono>
 #include <cstdio>
 #include <fmt/format.h>
 #include <memory>
@@ -112,13 +112,12 @@ Scene chosen_shirt(const PredictArguments& a, Scene scene) {
 
 void run_predict(const PredictArguments& a) {
   if (a.scale && a.dpi && !a.loupe) throw CLI::ExcludesError("--scale", "--dpi");
-  using Clock = std::chrono::steady_clock;
   const auto start = Clock::now();
   const Scene scene = chosen_shirt(a, a.scene.read(a.quiet));
   Diagnostics notes;
   const Prediction prediction(scene, notes);
   print_notes(notes.all(), a.quiet);
-  const double reading_s = std::chrono::duration<double>(Clock::now() - start).count();
+  const double reading_s = seconds_since(start);
 
   PictureSettings settings;
   settings.bits = a.depth;
