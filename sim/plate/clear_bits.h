@@ -76,13 +76,17 @@ class ClearBits {
  private:
   template <class Test>
   static std::uint64_t bits(const Sample* v, int count, const Test& test) {
-    std::uint8_t flags[64]{};  // 255 where true
-    if (count == 64) {
-      for (int i = 0; i < 64; ++i) flags[i] = test(v[i]) ? 255 : 0;
-    } else {
-      for (int i = 0; i < count; ++i) flags[i] = test(v[i]) ? 255 : 0;
+    std::uint64_t out = 0;
+    for (int first = 0; first < count; first += 16) {
+      std::uint8_t flags[16]{};  // 255 where true
+      if (count - first >= 16) {
+        for (int i = 0; i < 16; ++i) flags[i] = test(v[first + i]) ? 255 : 0;
+      } else {
+        for (int i = first; i < count; ++i) flags[i - first] = test(v[i]) ? 255 : 0;
+      }
+      out |= std::uint64_t{top_bits(flags)} << first;
     }
-    return top_bits(flags);
+    return out;
   }
 
   /// Pixels with a clear one at most i to the left and one at most j to the right, i + j = kLongestAcross

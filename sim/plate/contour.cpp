@@ -40,14 +40,15 @@ template <class Sample>
 class Finder {
  public:
   Finder(const PlateSamples<Sample>& plate, double spread, ContourPieces pieces,
-         ContourScratch::Buffers& buffers, DistanceRows& out)
+         ContourScratch::Buffers& buffers, DistanceFill fill, DistanceRows& out)
       : plate_(plate),
         out_(out),
         near_(buffers.near),
         clear_(buffers.clear),
         thin_(buffers.thin),
         spread_(spread),
-        even_(pieces == ContourPieces::even) {}
+        even_(pieces == ContourPieces::even),
+        near_only_(fill == DistanceFill::near) {}
 
   void run() {
     near_.start({out_.x0, out_.y0, out_.width, out_.rows}, out_.reach, 0, plate_.height());
@@ -57,10 +58,14 @@ class Finder {
     // A box may lie wholly beyond the plate: then there are no rows to look at.
     const int from = std::clamp(out_.y0 - halo, 0, plate_.height());
     const int to = std::clamp(out_.y0 + out_.rows + halo, from, plate_.height());
-    const int left = std::max(0, out_.x0 - halo),
-              right = std::min(plate_.width(), out_.x0 + out_.width + halo);
+    // Whole groups of sixteen columns, which are looked at together.
+    constexpr int kGroup = 16;
+    const int left = std::max(0, out_.x0 - halo) / kGroup * kGroup;
+    const int right = std::min(plate_.width(), (out_.x0 + out_.width + halo + kGroup - 1) / kGroup * kGroup);
     const ClearBits<Sample> bits(plate_, {left, from, right - left, to - from}, clear_);
     for (int y = from; y < to; ++y) find_in_row(y, left, bits);
+    // A pixel of a thin run is cut as if by a contour, so that those next to it are asked for their distance.
+    for (const ThinRun& run : thin_) touch_around(run);
     for (int y = out_.y0; y < out_.y0 + out_.rows; ++y) put_row(y);
     out_.near.swap(near_.near());
     put_own_distances();
@@ -78,10 +83,18 @@ class Finder {
     return static_cast<std::size_t>(y - out_.y0) * static_cast<std::size_t>(out_.width) +
            static_cast<std::size_t>(x - out_.x0);
   }
-  /// For writing: its block is near something.
-  float& distance_at(int x, int y) {
-    out_.near[near_block_at(out_.width, x - out_.x0, y - out_.y0)] = 1;
-    return out_.distance[place(x, y)];
+  /// All pixels that enter_own() and enter_beside() change, and those around them, are near something.
+  void touch_around(const ThinRun& run) {
+    const int begin = std::min(0, static_cast<int>(std::floor(run.from))) - 1,
+              end = std::max(1, static_cast<int>(std::ceil(run.to))) + 1;
+    for (int across = -1; across <= 1; ++across) {
+      if (run.along_x) {
+        near_.touch(run.x + begin, run.x + end - 1, run.y + across);
+      } else {
+        for (int s = begin; s < end; ++s) near_.touch(run.x - 1, run.x + 1, run.y + s);
+        return;
+      }
+    }
   }
 
   void put_row(int y) {
@@ -98,15 +111,19 @@ class Finder {
     const Sample* v = plate_.pointer_to(out_.x0, y);
     const auto lo = static_cast<Sample>(plate_.highest_none()),
                hi = static_cast<Sample>(plate_.least_solid());
-    for (int x = 0; x < width; ++x) t[x] = v[x] > lo && v[x] < hi;
-    for (int x = 0; x < width; ++x) d[x] = v[x] >= hi ? -reach : reach;
+    const auto put_far = [&](int begin, int end) {
+      for (int x = begin; x < end; ++x) t[x] = v[x] > lo && v[x] < hi;
+      for (int x = begin; x < end; ++x) d[x] = v[x] >= hi ? -reach : reach;
+    };
+    if (!near_only_) put_far(0, width);
     const float* squared = near_.row(y);
-    const std::size_t blocks = near_blocks(width);
+    const std::size_t blocks = near_blocks(out_.x0, width);
     const std::uint8_t* near = near_.near().data() + static_cast<std::size_t>(y - out_.y0) * blocks;
     const auto half = static_cast<Sample>((plate_.max() + 1) / 2);
     for (std::size_t block = 0; block < blocks; ++block) {
       if (near[block] == 0) continue;
-      const int begin = static_cast<int>(block) * kNearBlock, end = std::min(begin + kNearBlock, width);
+      const auto [begin, end] = near_columns(out_.x0, width, block);
+      if (near_only_) put_far(begin, end);
       for (int x = begin; x < end; ++x) {
         const float far = std::sqrt(squared[x]);
         const float moved = (v[x] >= half ? -far : far) - spread;
@@ -273,7 +290,7 @@ class Finder {
     if (!in_box(run.x, run.y)) return;
     out_.tint[place(run.x, run.y)] = 0;
     const double taken = run.part(0);
-    distance_at(run.x, run.y) = static_cast<float>(run.gap ? taken - 0.5 : 0.5 - taken);
+    out_.distance[place(run.x, run.y)] = static_cast<float>(run.gap ? taken - 0.5 : 0.5 - taken);
   }
 
   /// What the moved line takes of the pixels beside its run (a grown gap: what it leaves of them).
@@ -283,7 +300,7 @@ class Finder {
       if (s >= run.first && s <= run.last) continue;
       const int x = run.along_x ? run.x + s : run.x, y = run.along_x ? run.y : run.y + s;
       if (!in_box(x, y) || !on_plate(y)) continue;
-      float& d = distance_at(x, y);
+      float& d = out_.distance[place(x, y)];
       const auto moved = static_cast<float>(run.part(s) - 0.5);
       d = run.gap ? std::max(d, moved) : std::min(d, -moved);
     }
@@ -295,7 +312,7 @@ class Finder {
   detail::ClearRows& clear_;
   std::vector<ThinRun>& thin_;
   const double spread_;
-  const bool even_;
+  const bool even_, near_only_;
 };
 
 }  // namespace
@@ -305,7 +322,7 @@ int contour_halo(double spread, double reach) {
 }
 
 void contour_distance(const PlateImage& plate, const PixelBox& box, double spread, double reach,
-                      ContourPieces pieces, ContourScratch& scratch, DistanceRows& out) {
+                      ContourPieces pieces, ContourScratch& scratch, DistanceRows& out, DistanceFill fill) {
   KIRTLE_CHECK(reach, >=, 2.0);
   KIRTLE_CHECK(reach, <=, 64.0);
   KIRTLE_CHECK(std::abs(spread), <=, reach - 2);
@@ -320,9 +337,9 @@ void contour_distance(const PlateImage& plate, const PixelBox& box, double sprea
   out.distance.resize(n);
   out.tint.resize(n);
   if (plate.bits == 8) {
-    Finder(PlateSamples(plate, plate.ink8.data()), spread, pieces, scratch.buffers(), out).run();
+    Finder(PlateSamples(plate, plate.ink8.data()), spread, pieces, scratch.buffers(), fill, out).run();
   } else {
-    Finder(PlateSamples(plate, plate.ink16.data()), spread, pieces, scratch.buffers(), out).run();
+    Finder(PlateSamples(plate, plate.ink16.data()), spread, pieces, scratch.buffers(), fill, out).run();
   }
 }
 

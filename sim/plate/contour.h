@@ -19,14 +19,24 @@ struct PixelBox {
   int x0 = 0, y0 = 0, width = 0, rows = 0;
 };
 
-/// Pixels of a row about which DistanceRows::near says the same.
+/// Pixels of a row about which DistanceRows::near says the same. Blocks begin at multiples of it, counted
+/// from the plate's left border, so that those of a box's first and last columns may be cut off.
 constexpr int kNearBlock = 16;
-constexpr std::size_t near_blocks(int width) {
-  return static_cast<std::size_t>((width + kNearBlock - 1) / kNearBlock);
+/// Blocks that hold some of the columns x0 .. x0 + width - 1. x0 >= 0, width >= 0.
+constexpr std::size_t near_blocks(int x0, int width) {
+  return static_cast<std::size_t>((x0 + width + kNearBlock - 1) / kNearBlock - x0 / kNearBlock);
 }
-/// Which of them holds a pixel, counted from the first of the rows.
-constexpr std::size_t near_block_at(int width, int column, int row) {
-  return static_cast<std::size_t>(row) * near_blocks(width) + static_cast<std::size_t>(column / kNearBlock);
+/// Which of them holds a column, counted from the left.
+constexpr std::size_t near_block_of(int x0, int column) {
+  return static_cast<std::size_t>((x0 % kNearBlock + column) / kNearBlock);
+}
+/// Columns of a block, counted from x0: from `begin` on, up to `end`.
+struct NearColumns {
+  int begin, end;
+};
+constexpr NearColumns near_columns(int x0, int width, std::size_t block) {
+  const int begin = static_cast<int>(block) * kNearBlock - x0 % kNearBlock, end = begin + kNearBlock;
+  return {begin < 0 ? 0 : begin, end > width ? width : end};
 }
 
 /// Rows of a plate as distances to its contours, moved outward by the spread.
@@ -37,7 +47,8 @@ struct DistanceRows {
       distance;  ///< pixels; negative inside. 0.5 - distance, within 0..1, is the pixel's coverage
   std::vector<std::uint8_t> tint;  ///< 1 where the value is a tint
   int x0 = 0;                      ///< of the first column, where not all of the plate is meant
-  std::vector<std::uint8_t> near;  ///< near_blocks(width) a row: 0 where a block has no distance within reach
+  std::vector<std::uint8_t>
+      near;  ///< near_blocks(x0, width) a row: 0 where a block has no distance within reach
 };
 
 /// How long the pieces are that a contour is put together from. Long ones overlap, so that nothing is lost
@@ -67,9 +78,12 @@ class ContourScratch {
   std::unique_ptr<Buffers> buffers_;
 };
 
+/// near: where DistanceRows::near is 0, distances and tints may be anything.
+enum class DistanceFill { everywhere, near };
 /// The same into rows that may hold others.
 void contour_distance(const PlateImage& plate, const PixelBox& box, double spread, double reach,
-                      ContourPieces pieces, ContourScratch& scratch, DistanceRows& out);
+                      ContourPieces pieces, ContourScratch& scratch, DistanceRows& out,
+                      DistanceFill fill = DistanceFill::everywhere);
 
 /// Pixels around a box that have a say in its distances.
 int contour_halo(double spread, double reach);

@@ -39,7 +39,7 @@ class NearestPieces {
     lanes_ = (2 * around_ + kLanes) / kLanes;
     margin_ = 2 * around_;
     stride_ = static_cast<std::size_t>(margin_ + box.width + margin_ + kLanes);
-    blocks_ = near_blocks(box.width);
+    blocks_ = near_blocks(box.x0, box.width);
     const std::size_t rows = static_cast<std::size_t>(box.rows);
     squared_.resize(stride_ * rows);
     touched_.assign(rows, 0);
@@ -60,7 +60,7 @@ class NearestPieces {
     const Near near(piece, cx, cy);
     const int from = std::max(cy - around_, y_begin_), to = std::min(cy + around_, y_end_ - 1);
     for (int y = from; y <= to; ++y) {
-      touch(y, cx - around_, cx + around_);
+      touch_row(y, cx - around_, cx + around_);
       float* row = squared_.data() + place(cx - around_, y);
       const float down = static_cast<float>(y - cy) - near.y;
       for (int i = 0; i < lanes_; ++i, row += kLanes) {
@@ -76,7 +76,7 @@ class NearestPieces {
   /// Into this pixel alone, which need not be in the box.
   void enter_into(const ContourPiece& piece, int x, int y) {
     if (!in_box(x, y)) return;
-    touch(y, x, x);
+    touch_row(y, x, x);
     float& least = squared_[place(x, y)];
     least = std::min(least, own_squared(piece, x, y));
   }
@@ -84,12 +84,17 @@ class NearestPieces {
   /// The piece, entered before, was read from this pixel, which need not be in the box.
   void own(const ContourPiece& piece, int x, int y) {
     if (!in_box(x, y)) return;
-    touch(y, x, x);
+    touch_row(y, x, x);
     const float squared = own_squared(piece, x, y);
     const bool inside = (x - piece.x) * piece.nx + (y - piece.y) * piece.ny < 0;
     owns_.push_back({static_cast<std::size_t>(y - box_.y0) * static_cast<std::size_t>(box_.width) +
                          static_cast<std::size_t>(x - box_.x0),
                      squared, inside});
+  }
+
+  /// Columns x_from .. x_to of a row, or what of them lies in the box, are near something.
+  void touch(int x_from, int x_to, int y) {
+    if (y >= y_begin_ && y < y_end_) touch_row(y, x_from, x_to);
   }
 
   /// Squared distances of a row's pixels, not less than reach * reach where nothing is near; only where
@@ -132,16 +137,16 @@ class NearestPieces {
     float x, y, nx, ny, half;
   };
 
-  /// Columns x_from .. x_to of a row, or what of them lies in the box, are near something.
-  void touch(int y, int x_from, int x_to) {
+  void touch_row(int y, int x_from, int x_to) {
     const std::size_t r = static_cast<std::size_t>(y - box_.y0);
     if (touched_[r] == 0) {
       touched_[r] = 1;
       std::fill_n(squared_.begin() + static_cast<std::ptrdiff_t>(r * stride_), stride_, reach2_);
     }
     const int from = std::max(x_from - box_.x0, 0), to = std::min(x_to - box_.x0, box_.width - 1);
-    for (int block = from / kNearBlock; block <= to / kNearBlock; ++block)
-      near_[r * blocks_ + static_cast<std::size_t>(block)] = 1;
+    if (from > to) return;
+    for (std::size_t block = near_block_of(box_.x0, from); block <= near_block_of(box_.x0, to); ++block)
+      near_[r * blocks_ + block] = 1;
   }
   float own_squared(const ContourPiece& piece, int x, int y) const {
     const int cx = nearest(piece.x), cy = nearest(piece.y);

@@ -101,9 +101,9 @@ void PlateCover::tone_row(const Sample* v, std::size_t width, std::uint16_t* cov
   for (; x < width; ++x) cover[x] = tone_[v[x]];
 }
 
-void PlateCover::sharp(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const {
+void PlateCover::sharp(const PixelBox& box, DistanceFill fill, CoverScratch& scratch, CoverRows& out) const {
   start(box, settings_.field, out);
-  const std::size_t width = static_cast<std::size_t>(box.width), blocks = near_blocks(box.width);
+  const std::size_t width = static_cast<std::size_t>(box.width), blocks = near_blocks(box.x0, box.width);
   const auto tones = [&](const auto& ink) {
     for (int y = box.y0; y < box.y0 + box.rows; ++y) {
       std::uint16_t* c = out.cover.data() + static_cast<std::size_t>(y - box.y0) * width;
@@ -121,12 +121,12 @@ void PlateCover::sharp(const PixelBox& box, CoverScratch& scratch, CoverRows& ou
   }
   if (settings_.field) return;
   DistanceRows& d = scratch.distance;
-  contour_distance(image_, box, spread_px_, reach_px_, ContourPieces::overlapping, scratch.contour, d);
+  contour_distance(image_, box, spread_px_, reach_px_, ContourPieces::overlapping, scratch.contour, d, fill);
   const auto reach = static_cast<float>(reach_px_);
   for_each_flag(d.near.data(), d.near.size(), [&](std::size_t block) {
-    const std::size_t first = block / blocks * width + block % blocks * kNearBlock;
-    const std::size_t end = std::min(first + kNearBlock, (block / blocks + 1) * width);
-    for (std::size_t i = first; i < end; ++i) {
+    const auto [begin, end] = near_columns(box.x0, box.width, block % blocks);
+    const std::size_t row = block / blocks * width;
+    for (std::size_t i = row + begin; i < row + end; ++i) {
       d.distance[i] = d.tint[i] ? reach : d.distance[i];
       const float share = std::clamp(0.5F - d.distance[i], 0.0F, 1.0F);
       const auto cover =
@@ -180,11 +180,12 @@ void PlateCover::blur(const CoverRows& in, CoverRows& out) const {
   }
 }
 
-void PlateCover::unshifted(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const {
-  if (kernel_.empty()) return sharp(box, scratch, out);
+void PlateCover::unshifted(const PixelBox& box, DistanceFill fill, CoverScratch& scratch,
+                           CoverRows& out) const {
+  if (kernel_.empty()) return sharp(box, fill, scratch, out);
   const int half = static_cast<int>(kernel_.size()) - 1;
   const int left = std::max(0, box.x0 - half), right = std::min(image_.width, box.x0 + box.width + half);
-  sharp({left, box.y0 - half, right - left, box.rows + 2 * half}, scratch, scratch.sharp);
+  sharp({left, box.y0 - half, right - left, box.rows + 2 * half}, fill, scratch, scratch.sharp);
   start(box, true, out);
   blur(scratch.sharp, out);
 }
@@ -211,29 +212,60 @@ int PlateCover::halo_px() const {
   return settings_.field ? static_cast<int>(kernel_.size()) : contour_halo(spread_px_, reach_px_);
 }
 
-std::optional<std::uint16_t> PlateCover::even_cover(const PixelBox& box) const {
+void PlateCover::even_cells(int y0, int rows, CoverScratch& scratch,
+                            std::span<std::optional<std::uint16_t>> cells) const {
+  if (image_.bits == 8) {
+    even_cells_of(image_.ink8.data(), y0, rows, scratch, cells);
+  } else {
+    even_cells_of(image_.ink16.data(), y0, rows, scratch, cells);
+  }
+}
+
+template <class Sample>
+void PlateCover::even_cells_of(const Sample* ink, int y0, int rows, CoverScratch& scratch,
+                               std::span<std::optional<std::uint16_t>> cells) const {
   const int halo = halo_px();
-  const PixelBox source = source_box(box);
-  const int left = source.x0 - halo, right = source.x0 + source.width + halo;
-  const int top = source.y0 - halo, bottom = source.y0 + source.rows + halo;
-  const int x0 = std::max(left, 0), x1 = std::min(right, image_.width);
-  const int y0 = std::max(top, 0), y1 = std::min(bottom, image_.height);
-  if (x0 >= x1 || y0 >= y1) return std::uint16_t{0};  // all of it beyond the plate
-  const auto one_value = [&](const auto& ink) -> std::optional<std::uint16_t> {
-    const auto* first = ink.data() + static_cast<std::size_t>(y0) * image_.width + x0;
-    const std::size_t width = static_cast<std::size_t>(x1 - x0);
-    if (std::memcmp(first, first + 1, (width - 1) * sizeof *first) != 0) return std::nullopt;
-    for (int y = y0 + 1; y < y1; ++y) {
-      const auto* row = ink.data() + static_cast<std::size_t>(y) * image_.width + x0;
-      if (std::memcmp(row, first, width * sizeof *first) != 0) return std::nullopt;
+  const auto width = static_cast<std::size_t>(image_.width);
+  // Rows that any of the cells may be made from.
+  const PixelBox strip = source_box({0, y0 - 1, image_.width, rows + 2});
+  const int top = strip.y0 - halo, bottom = strip.y0 + strip.rows + halo;
+  const int from = std::max(top, 0), to = std::min(bottom, image_.height);
+  if (from >= to) return std::fill(cells.begin(), cells.end(), std::uint16_t{0});  // all beyond the plate
+  const Sample* first = ink + static_cast<std::size_t>(from) * width;
+  scratch.differs.assign(width, 0);
+  std::uint16_t* differs = scratch.differs.data();
+  for (int y = from + 1; y < to; ++y) {
+    const Sample* row = ink + static_cast<std::size_t>(y) * width;
+    for (std::size_t x = 0; x < width; ++x)
+      differs[x] = static_cast<std::uint16_t>(differs[x] | (row[x] ^ first[x]));
+  }
+  // From which column on all are of one value, up to here; beyond here if this column itself is not.
+  scratch.since.resize(width);
+  int* since = scratch.since.data();
+  for (int x = 0, start = 0; x < image_.width; ++x) {
+    if (differs[x] != 0) {
+      start = x + 1;
+    } else if (x > 0 && first[x] != first[x - 1]) {
+      start = x;
     }
-    return tone_[*first];
-  };
-  const std::optional<std::uint16_t> cover =
-      image_.bits == 8 ? one_value(image_.ink8) : one_value(image_.ink16);
-  // Beyond the plate there is no ink.
-  const bool beyond = x0 > left || y0 > top || x1 < right || y1 < bottom;
-  return cover && beyond && *cover != 0 ? std::nullopt : cover;
+    since[x] = start;
+  }
+  for (std::size_t cell = 0; cell < cells.size(); ++cell) {
+    const int left_px = static_cast<int>(cell) * kEvenCell;
+    const int right_px = std::min(left_px + kEvenCell, image_.width);
+    const PixelBox source = source_box({left_px - 1, y0 - 1, right_px - left_px + 2, rows + 2});
+    const int left = source.x0 - halo, right = source.x0 + source.width + halo;
+    const int x0 = std::max(left, 0), x1 = std::min(right, image_.width);
+    cells[cell].reset();
+    if (x0 >= x1) {
+      cells[cell] = 0;  // all of it beyond the plate
+    } else if (since[x1 - 1] <= x0) {
+      const std::uint16_t cover = tone_[first[x0]];
+      // Beyond the plate there is no ink.
+      const bool beyond = from > top || to < bottom || x0 > left || x1 < right;
+      if (!beyond || cover == 0) cells[cell] = cover;
+    }
+  }
 }
 
 CoverRows PlateCover::rows(int y0, int rows) const { return box({0, y0, image_.width, rows}); }
@@ -241,26 +273,26 @@ CoverRows PlateCover::rows(int y0, int rows) const { return box({0, y0, image_.w
 CoverRows PlateCover::box(const PixelBox& box) const {
   CoverScratch scratch;
   CoverRows out;
-  this->box(box, scratch, out);
+  make(box, DistanceFill::everywhere, scratch, out);
   return out;
 }
 
-void PlateCover::box(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const {
+void PlateCover::make(const PixelBox& box, DistanceFill fill, CoverScratch& scratch, CoverRows& out) const {
   KIRTLE_CHECK(box.x0, >=, 0);
   KIRTLE_CHECK(box.x0 + box.width, <=, image_.width);
-  if (settings_.offset.is_zero()) return unshifted(box, scratch, out);
+  if (settings_.offset.is_zero()) return unshifted(box, fill, scratch, out);
   PixelBox from = source_box(box);
   const int right = std::clamp(from.x0 + from.width, 1, image_.width);
   from.x0 = std::clamp(from.x0, 0, image_.width - 1);
   from.width = right - from.x0;
   CoverRows& source = scratch.unshifted;
-  unshifted(from, scratch, source);
+  unshifted(from, DistanceFill::everywhere, scratch, source);
   const auto reach = static_cast<float>(reach_px_);
   start(box, settings_.field, out);
   if (!settings_.field) {
     out.distance.assign(out.cover.size(), reach);
     out.tint.assign(out.cover.size(), 0);
-    out.near.assign(near_blocks(box.width) * static_cast<std::size_t>(box.rows), 0);
+    out.near.assign(near_blocks(box.x0, box.width) * static_cast<std::size_t>(box.rows), 0);
   }
   for (int y = 0; y < box.rows; ++y) {
     for (int x = 0; x < box.width; ++x) {
@@ -288,7 +320,7 @@ void PlateCover::box(const PixelBox& box, CoverScratch& scratch, CoverRows& out)
       if (near && !tinted) {
         cover = kFull * std::clamp(0.5 - distance, 0.0, 1.0);
         out.distance[o] = static_cast<float>(distance);
-        out.near[near_block_at(box.width, x, y)] = 1;
+        out.near[static_cast<std::size_t>(y) * near_blocks(box.x0, box.width) + near_block_of(box.x0, x)] = 1;
       }
       out.cover[o] = static_cast<std::uint16_t>(std::lround(cover));
     }

@@ -10,6 +10,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <vector>
 
 namespace kirtle {
@@ -30,7 +31,7 @@ struct CoverRows {
   std::vector<std::uint8_t> tint;  ///< 1 where the cover is a tint's, not a contour's; empty for a field
   int x0 = 0;                      ///< of the first column, where not the whole width is meant
   std::vector<std::uint8_t>
-      near;  ///< near_blocks(width) a row: 0 where a block is beyond reach; empty for a field
+      near;  ///< near_blocks(x0, width) a row: 0 where a block is beyond reach; empty for a field
 };
 
 /// Memory of PlateCover::box(), to be used again. One a thread.
@@ -38,7 +39,12 @@ struct CoverScratch {
   ContourScratch contour;
   DistanceRows distance;
   CoverRows sharp, unshifted;
+  std::vector<std::uint16_t> differs;  ///< of even_cells(): one a column of the plate
+  std::vector<int> since;
 };
+
+/// Columns of a cell of PlateCover::even_cells().
+constexpr int kEvenCell = 16;
 
 /// A pixel whose contour is nearer than this is cut by it.
 constexpr float kEdgeHalfWidth = 0.5F;
@@ -55,11 +61,17 @@ class PlateCover {
   CoverRows rows(int y0, int rows) const;
   /// The same for a box whose columns lie within the print: the same values.
   CoverRows box(const PixelBox& box) const;
-  /// The same into rows that may hold others.
-  void box(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const;
-  /// The one cover (0..65535) of all pixels of a box, if film of one value lies there and around it, so that
-  /// no contour is near. Nothing is said of other boxes, be they even or not.
-  std::optional<std::uint16_t> even_cover(const PixelBox& box) const;
+  /// The same into rows that may hold others; where CoverRows::near is 0, distances and tints may be
+  /// anything.
+  void box(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const {
+    make(box, DistanceFill::near, scratch, out);
+  }
+  /// Of cells of kEvenCell columns, side by side from the print's left border, in rows y0 .. y0 + rows - 1:
+  /// the one cover (0..65535) of all pixels of a cell and of the pixels next to it, if film of one value lies
+  /// there and around, so that no contour is near. Nothing is said of other cells, be they even or not.
+  ///   cells  as many as the print has, (width + kEvenCell - 1) / kEvenCell
+  void even_cells(int y0, int rows, CoverScratch& scratch,
+                  std::span<std::optional<std::uint16_t>> cells) const;
   /// Coverage 0..1 of one pixel, worked out alone in double: the slow twin.
   double cover_at(int x, int y) const;
 
@@ -84,10 +96,14 @@ class PlateCover {
   int halo_px() const;
 
  private:
-  void unshifted(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const;
-  void sharp(const PixelBox& box, CoverScratch& scratch, CoverRows& out) const;
+  void make(const PixelBox& box, DistanceFill fill, CoverScratch& scratch, CoverRows& out) const;
+  void unshifted(const PixelBox& box, DistanceFill fill, CoverScratch& scratch, CoverRows& out) const;
+  void sharp(const PixelBox& box, DistanceFill fill, CoverScratch& scratch, CoverRows& out) const;
   template <class Sample>
   void tone_row(const Sample* v, std::size_t width, std::uint16_t* cover) const;
+  template <class Sample>
+  void even_cells_of(const Sample* ink, int y0, int rows, CoverScratch& scratch,
+                     std::span<std::optional<std::uint16_t>> cells) const;
   PixelBox source_box(const PixelBox& box) const;
   void blur(const CoverRows& in, CoverRows& out) const;
 

@@ -22,29 +22,16 @@ using detail::Tuple;
 namespace {
 
 constexpr int kTileRows = 64;
-constexpr int kCellColumns = 64;  // for which it is found out whether a plate is the same all over them
-static_assert(kCellColumns == 64 /* a word of ColourRuns */ && kCellColumns % kFormLanes == 0 &&
-              detail::kMostBoxColumns % kCellColumns == 0);
+// Cells worked out together: the distances of all plates over them stay in the cache.
+constexpr int kCellsTogether = 32;
+// Even cells between two that are not, which are worked out with them: a box of its own costs more.
+constexpr int kLeastGap = 2;
 
-/// Where a box ends that starts with a cell. Cells are joined while that costs less than a box of its own for
-/// the next: every uneven plate of a box is looked at all over it and around it. uneven_in(cell): the plates
-/// that are uneven there.
-template <class UnevenIn>
-int end_of_box(int from, int cells, const UnevenIn& uneven_in) {
-  constexpr int kAround = 26;  // columns beside a box that are looked at, too
-  std::uint32_t plates = uneven_in(from);
-  if (plates == 0) return from + 1;
-  const auto cost = [](std::uint32_t of, int count) {
-    return std::popcount(of) * (count * kCellColumns + kAround);
-  };
-  int to = from + 1;
-  for (; to < cells && (to - from) * kCellColumns < detail::kMostBoxColumns; ++to) {
-    const std::uint32_t next = uneven_in(to), both = plates | next;
-    if (next == 0 || cost(both, to - from + 1) > cost(plates, to - from) + cost(next, 1)) break;
-    plates = both;
-  }
-  return to;
-}
+/// What of one plate lies over some cells: rows where it is uneven, else its one cover.
+struct OverCells {
+  std::array<const CoverRows*, kCellsTogether> rows{};
+  std::array<std::uint16_t, kCellsTogether> cover{};
+};
 
 }  // namespace
 
@@ -61,7 +48,7 @@ PrintRenderer::PrintRenderer(const OverprintTable& table, const std::vector<Plat
 }
 
 RenderWorker::RenderWorker(const OverprintTable& table)
-    : mixer(table), rows(static_cast<std::size_t>(table.plates())) {}
+    : mixer(table), even(static_cast<std::size_t>(table.plates())) {}
 
 void PrintRenderer::xyz_rows(int y0, int rows, RenderWorker& worker, std::span<XYZf> out) const {
   const ColourRuns colours = runs(y0, rows, worker);
@@ -75,80 +62,72 @@ ColourRuns PrintRenderer::runs(int y0, int rows, RenderWorker& worker) const {
   const std::size_t pixels = width * static_cast<std::size_t>(rows);
   worker.xyz.resize(std::max(worker.xyz.size(), pixels));
   worker.begins.resize(std::max(worker.begins.size(), words * static_cast<std::size_t>(rows)));
-  // Side by side, cells in which no plate changes, and boxes of those in which some do.
-  const int cells = (width_ + kCellColumns - 1) / kCellColumns;
-  std::vector<std::vector<std::optional<std::uint16_t>>> even(covers_.size());
-  for (auto& cells_of_plate : even) cells_of_plate.resize(static_cast<std::size_t>(cells));
-  for (std::size_t p = 0; p < covers_.size(); ++p) find_even(p, 0, cells, y0, rows, even[p]);
-  const auto uneven_in = [&](int cell) {
-    std::uint32_t plates = 0;
-    for (std::size_t p = 0; p < even.size(); ++p)
-      plates |= static_cast<std::uint32_t>(!even[p][static_cast<std::size_t>(cell)]) << p;
-    return plates;
-  };
-  std::vector<detail::Uneven> uneven;
-  std::optional<Tuple> before;  // of the cell before, if it is even
-  for (int from = 0; from < cells;) {
-    const int to = end_of_box(from, cells, uneven_in);
-    const PixelBox box = box_of(from, to, y0, rows);
-    detail::Tuple cover{};
-    uneven.clear();
-    for (std::size_t p = 0; p < covers_.size(); ++p) {
-      const auto begin = even[p].begin() + from, end = even[p].begin() + to;
-      const bool same =
-          begin->has_value() && std::all_of(begin, end, [&](const auto& e) { return e == *begin; });
-      if (same) {
-        cover[p] = **begin;
-      } else {
-        covers_[p].box(with_border(box), worker.scratch, worker.rows[p]);
-        uneven.push_back({static_cast<int>(p), &worker.rows[p]});
-      }
-    }
-    const std::size_t x0 = static_cast<std::size_t>(box.x0);
-    const detail::RunTarget out{worker.xyz.data() + x0, worker.begins.data() + x0 / 64, width, words};
-    if (!uneven.empty()) {
-      detail::render_box(box, height_, cover, uneven, worker.mixer, out);
-      before.reset();
-    } else {
-      // One colour all over the cell: where the cell before has it, too, it goes on.
-      const bool begins = cover != before;
-      XYZf xyz;
-      if (begins) {
-        worker.mixer.put(cover.data(), &xyz);
-        worker.mixer.settle();
-      }
-      for (std::size_t row = 0; row < static_cast<std::size_t>(rows); ++row) {
-        out.begins[row * words] = begins;
-        if (begins) out.xyz[row * width] = xyz;
-      }
-      before = cover;
-    }
-    from = to;
+  std::fill_n(worker.begins.begin(), words * static_cast<std::size_t>(rows), std::uint64_t{0});
+  const int cells = (width_ + kEvenCell - 1) / kEvenCell;
+  for (std::size_t p = 0; p < covers_.size(); ++p) {
+    worker.even[p].resize(static_cast<std::size_t>(cells));
+    covers_[p].even_cells(y0, rows, worker.scratch, worker.even[p]);
   }
+  for (int from = 0; from < cells; from += kCellsTogether)
+    render_cells(from, std::min(from + kCellsTogether, cells), y0, rows, worker);
   return {width_,
           rows,
           {&worker.xyz.data()->x, 3 * pixels},
           {worker.begins.data(), words * static_cast<std::size_t>(rows)}};
 }
 
-/// Of a plate, in which cells it is the same all over: many at once while it is.
-void PrintRenderer::find_even(std::size_t plate, int from_cell, int to_cell, int y0, int rows,
-                              std::span<std::optional<std::uint16_t>> even) const {
-  constexpr int kMostAtOnce = 16;
-  const int count = to_cell - from_cell;
-  if (count <= kMostAtOnce) {
-    const auto cover = covers_[plate].even_cover(with_border(box_of(from_cell, to_cell, y0, rows)));
-    std::fill(even.begin() + from_cell, even.begin() + to_cell, cover);
-    if (cover || count == 1) return;
+void PrintRenderer::render_cells(int from, int to, int y0, int rows, RenderWorker& worker) const {
+  std::array<OverCells, kMostPlates> over;
+  std::size_t boxes = 0;
+  for (std::size_t p = 0; p < covers_.size(); ++p) {
+    const auto& even = worker.even[p];
+    for (int cell = from; cell < to;) {
+      if (even[static_cast<std::size_t>(cell)]) {
+        over[p].cover[static_cast<std::size_t>(cell - from)] = *even[static_cast<std::size_t>(cell)];
+        ++cell;
+        continue;
+      }
+      int end = cell + 1, gap = 0;  // end: behind the last uneven one
+      for (int next = end; next < to && gap < kLeastGap; ++next) {
+        gap = even[static_cast<std::size_t>(next)] ? gap + 1 : 0;
+        if (gap == 0) end = next + 1;
+      }
+      if (boxes == worker.rows.size()) worker.rows.emplace_back();
+      CoverRows& own = worker.rows[boxes++];
+      covers_[p].box(with_border(box_of(cell, end, y0, rows)), worker.scratch, own);
+      for (; cell < end; ++cell) over[p].rows[static_cast<std::size_t>(cell - from)] = &own;
+    }
   }
-  const int middle = from_cell + count / 2;
-  find_even(plate, from_cell, middle, y0, rows, even);
-  find_even(plate, middle, to_cell, y0, rows, even);
+  worker.spans.clear();
+  for (int cell = from; cell < to; ++cell) {
+    const PixelBox box = box_of(cell, cell + 1, y0, rows);
+    detail::BoxSpan span;
+    span.x0 = box.x0;
+    span.width = box.width;
+    const std::size_t at = static_cast<std::size_t>(cell - from);
+    bool as_before = cell > from;
+    for (std::size_t p = 0; p < covers_.size(); ++p) {
+      as_before = as_before && over[p].rows[at] == over[p].rows[at - 1];
+      if (over[p].rows[at] != nullptr) {
+        span.uneven[span.count++] = {static_cast<int>(p), over[p].rows[at]};
+      } else {
+        span.cover[p] = over[p].cover[at];
+      }
+    }
+    if (as_before) {
+      worker.spans.back().width += span.width;
+    } else {
+      worker.spans.push_back(span);
+    }
+  }
+  detail::render_spans(
+      worker.spans, rows, height_, worker.mixer,
+      {worker.xyz.data(), worker.begins.data(), static_cast<std::size_t>(width_), ColourRuns::words(width_)});
 }
 
 PixelBox PrintRenderer::box_of(int from_cell, int to_cell, int y0, int rows) const {
-  const int x0 = from_cell * kCellColumns;
-  return {x0, y0, std::min(to_cell * kCellColumns, width_) - x0, rows};
+  const int x0 = from_cell * kEvenCell;
+  return {x0, y0, std::min(to_cell * kEvenCell, width_) - x0, rows};
 }
 
 /// One pixel more on each side, for the slope of the distances.

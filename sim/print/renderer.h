@@ -9,8 +9,11 @@
 #include "light/colour_runs.h"
 #include "print/cover.h"
 #include "print/mixer.h"
+#include "print/render_box.h"
 
+#include <deque>
 #include <functional>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -21,7 +24,9 @@ struct RenderWorker {
   explicit RenderWorker(const OverprintTable& table);
   Mixer mixer;
   CoverScratch scratch;
-  std::vector<CoverRows> rows;  ///< one a plate
+  std::vector<std::vector<std::optional<std::uint16_t>>> even;  ///< by plate: PlateCover::even_cells()
+  std::deque<CoverRows> rows;                                   ///< of plates where they are uneven
+  std::vector<detail::BoxSpan> spans;
   std::vector<XYZf> xyz;
   std::vector<std::uint64_t> begins;
 };
@@ -61,8 +66,7 @@ class PrintRenderer {
  private:
   /// Rows at plate resolution, in the worker's memory.
   ColourRuns runs(int y0, int rows, RenderWorker& worker) const;
-  void find_even(std::size_t plate, int from_cell, int to_cell, int y0, int rows,
-                 std::span<std::optional<std::uint16_t>> even) const;
+  void render_cells(int from, int to, int y0, int rows, RenderWorker& worker) const;
   PixelBox box_of(int from_cell, int to_cell, int y0, int rows) const;
   PixelBox with_border(const PixelBox& box) const;
 

@@ -208,6 +208,48 @@ TEST(Contour, FaintLinesGoAndNothingJumps) {
   }
 }
 
+TEST(Contour, NearHoldsAllThatCutPixelsAndTheirNeighboursAreAsked) {
+  // A disc with a hole, thin lines and thin gaps, in a box whose blocks are cut off on both sides.
+  const PlateImage plate = plate_of(96, 8, [](double x, double y) {
+    return (std::hypot(x - 40, y - 40) < 30 && std::hypot(x - 50, y - 34) > 9 &&
+            std::fmod(x + 0.3 * y, 11) > 0.5) ||
+           (x > 70 && std::fmod(y + 0.2 * x, 9) < 0.6);
+  });
+  const PixelBox box{13, 5, 75, 80};
+  for (const double spread : {-0.6, 0.0, 0.53}) {
+    const DistanceRows all = contour_distance(plate, box, spread, 3);
+    ContourScratch scratch;
+    DistanceRows near;
+    near.distance.assign(96 * 96, -77.0F);  // of another box
+    near.tint.assign(96 * 96, 9);
+    contour_distance(plate, box, spread, 3, ContourPieces::overlapping, scratch, near, DistanceFill::near);
+    ASSERT_EQ(near.near, all.near);
+    const std::size_t blocks = near_blocks(box.x0, box.width);
+    const auto is_near = [&](int x, int y) {
+      return near.near[static_cast<std::size_t>(y) * blocks + near_block_of(box.x0, x)] != 0;
+    };
+    int cut = 0, far = 0;
+    for (int y = 0; y < box.rows; ++y) {
+      for (int x = 0; x < box.width; ++x) {
+        const std::size_t i = static_cast<std::size_t>(y * box.width + x);
+        far += !is_near(x, y);
+        if (is_near(x, y)) {
+          ASSERT_EQ(near.distance[i], all.distance[i]) << x << ',' << y;
+          ASSERT_EQ(near.tint[i], all.tint[i]) << x << ',' << y;
+        }
+        if (std::abs(all.distance[i]) >= 0.5F) continue;
+        ++cut;
+        for (int v = std::max(0, y - 1); v <= std::min(box.rows - 1, y + 1); ++v) {
+          for (int u = std::max(0, x - 1); u <= std::min(box.width - 1, x + 1); ++u)
+            ASSERT_TRUE(is_near(u, v)) << u << ',' << v << " beside " << x << ',' << y;
+        }
+      }
+    }
+    EXPECT_GT(cut, 200);
+    EXPECT_GT(far, 200);
+  }
+}
+
 TEST(Contour, RowsAreTheSameInAnyPiece) {
   const PlateImage plate = plate_of(64, 8, [](double x, double y) {
     return std::hypot(x - 30, y - 33) < 20 && std::hypot(x - 36, y - 30) > 7 &&

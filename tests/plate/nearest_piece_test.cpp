@@ -40,7 +40,8 @@ TEST(NearestPieces, AreTheNearestOfAllInDouble) {
                                  std::abs(y - static_cast<int>(std::lround(p.y))) <= around;
           if (in_square) least = std::min(least, distance_to(p, x, y));
         }
-        const std::size_t block = near_block_at(box.width, x - box.x0, y - box.y0);
+        const std::size_t block = static_cast<std::size_t>(y - box.y0) * near_blocks(box.x0, box.width) +
+                                  near_block_of(box.x0, x - box.x0);
         const bool told = near.near()[block] != 0;
         if (y < box.y0 + 2) {
           EXPECT_FALSE(told) << "off the plate";

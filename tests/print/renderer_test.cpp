@@ -164,7 +164,10 @@ TEST(Renderer, PlatesThatLandBesideThePrintLeaveNoInk) {
       settings.field = field;
       settings.offset = {{dx}, {dy}};
       const PlateCover cover(solid, kPpi, settings);
-      EXPECT_EQ(cover.even_cover({0, 0, kWidth, kHeight}), 0) << dx << ' ' << dy;
+      CoverScratch scratch;
+      std::vector<std::optional<std::uint16_t>> even((kWidth + kEvenCell - 1) / kEvenCell);
+      cover.even_cells(0, kHeight, scratch, even);
+      for (const auto& cell : even) EXPECT_EQ(cell, 0) << dx << ' ' << dy;
       const CoverRows rows = cover.rows(0, kHeight);
       EXPECT_TRUE(std::all_of(rows.cover.begin(), rows.cover.end(), [](auto c) { return c == 0; }));
       EXPECT_EQ(cover.cover_at(3, 4), 0.0);
