@@ -70,6 +70,11 @@ nlohmann::json to_json(const ComparedBuild& b, const Comparison& c, std::size_t 
                    {"shade_mean_dE00", f.ramp.mean_de00},
                    {"shade_p95_dE00", f.ramp.p95_de00},
                    {"drift_p95_dE00", f.drift_de00},
+                   {"picture",
+                    {{"printed_mm2", b.picture.printed_mm2},
+                     {"off_mm2", b.picture.off_mm2},
+                     {"off_share", b.picture.off_share()},
+                     {"p95_dE00", b.picture.p95_de00}}},
                    {"bare_cloth_in_tints", f.ramp.bare_share},
                    {"rim_dE00", f.rim_de00},
                    {f.builds_layer ? "ink_build_um" : "wet_load_cm3_m2", f.load},
@@ -99,6 +104,7 @@ nlohmann::json to_json(const Scene& scene, const Comparison& c) {
                    {"dark", printable(c.dark, 200)},
                    {"take", nullptr},
                    {"sentence", decision_sentence(scene, c)},
+                   {"caution", caution_text(c)},
                    {"intent", c.intent_from_art ? "art" : "the dark's own tints over the solid light"},
                    {"pair_sigma_mm", c.pair_sigma.v},
                    {"press_holds_mm", holds_of_sigma(c.pair_sigma).v},
@@ -127,24 +133,29 @@ nlohmann::json to_json(const Scene& scene, const Comparison& c) {
 void print_text(const Scene& scene, const Comparison& c) {
   const BuildFigures& first = c.builds.front().figures;
   const char* unit = first.builds_layer ? "um" : "cm3/m2";
-  fmt::print("{}\n\n", decision_sentence(scene, c));
+  const std::string caution = caution_text(c);
+  fmt::print("{}\n{}{}\n", decision_sentence(scene, c), caution, caution.empty() ? "" : "\n");
   fmt::print(
-      "  build                overlap  shirts showing  widest  shade  drift  {:<13} screens flashes  grams\n",
+      "  build                overlap  shirts showing  widest  shade  drift  other  {:<13} screens flashes  "
+      "grams\n",
       first.builds_layer ? "ink build" : "wet load");
   const AsTheyStand& now = c.as_they_stand;
   fmt::print(
-      "  {:<20}          {:>7} of {:<4} {:>4.2f} mm      -      -  {:>4.0f} {:<8} {:>7} {:>7} {:>6.0f}\n",
+      "  {:<20}          {:>7} of {:<4} {:>4.2f} mm      -      -      -  {:>4.0f} {:<8} {:>7} {:>7} "
+      "{:>6.0f}\n",
       "(as they stand)", now.run.showing.visible.shirts, now.run.showing.visible.of, widest_mm(now.run),
       now.load, unit, now.screens, now.flashes, now.grams);
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
     const ComparedBuild& b = c.builds[i];
     const BuildFigures& f = b.figures;
     fmt::print(
-        "{} {:<20} {:>4.2f} mm {:>8} of {:<4} {:>4.2f} mm {:>6.1f} {:>6.1f}  {:>4.0f} {:<8} {:>7} {:>7} "
+        "{} {:<20} {:>4.2f} mm {:>8} of {:<4} {:>4.2f} mm {:>6.1f} {:>6.1f} {:>4.0f} %  {:>4.0f} {:<8} {:>7} "
+        "{:>7} "
         "{:>6.0f}{}\n",
         i == c.choice.best && !c.choice.none ? '>' : ' ', build_id(f.kind), f.overlap.v,
         b.run.showing.visible.shirts, b.run.showing.visible.of, widest_mm(b.run), f.ramp.p95_de00,
-        f.drift_de00, f.load, unit, f.screens, f.flashes, b.grams, f.refused.empty() ? "" : "  refused");
+        f.drift_de00, 100 * b.picture.off_share(), f.load, unit, f.screens, f.flashes, b.grams,
+        f.refused.empty() ? "" : "  refused");
   }
   fmt::print("\nwhy not\n");
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
@@ -163,11 +174,12 @@ void print_text(const Scene& scene, const Comparison& c) {
       "counts.\n"
       "Shade, drift: dE00, 95 % of the tints and of the shirts stay within. Under 1 none sees it, 1 to 2 "
       "side by\n"
-      "side only, 2 to 4 it is seen, over 4 refused (common practice, no source). The press holds +-{:.2f} "
-      "mm ({}).\n"
+      "side only, 2 to 4 it is seen, over 4 refused (common practice, no source). Other: share of the print "
+      "that\n"
+      "is over 4 from what the plates as they stand print in register. The press holds +-{:.2f} mm ({}).\n"
       "Weights of the choice, ink limits and the visible threshold are placeholders: see docs/model.md.\n",
       holds_of_sigma(c.pair_sigma).v,
-      scene.press.named || scene.press.holds ? "as the scene says" : "assumed: the scene does not say *");
+      scene.press.named || scene.press.holds ? "as the scene says" : "assumed: the scene does not say");
 }
 
 Scene read(const CompareArguments& a) {

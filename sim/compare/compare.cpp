@@ -119,13 +119,15 @@ AsTheyStand print_as_they_stand(const Scene& scene, const Prediction& arrived, c
 }
 
 ComparedBuild print_build(const Scene& scene, const Prediction& arrived, const Comparison& c,
-                          const PlateImage& body, BuildFigures figures, const CompareOptions& options) {
+                          const ArrivedPicture& picture, const PlateImage& body, BuildFigures figures,
+                          const CompareOptions& options) {
   ComparedBuild out;
   BuiltPlates built = build_plates(scene, arrived, c.roles, body, figures, options.threads);
   out.changes = built.changes;
   std::vector<PlateImage> again = options.pictures ? built.images : std::vector<PlateImage>();
   const Prediction print(built.scene, std::move(built.images), built.ppi);
   out.run = run_order(built.scene, print, c, options);
+  out.picture = picture.change_to(print, options.threads);
   out.grams = order_grams(print, built.scene, options.shirts, options.threads);
   figures.showing_share = out.run.showing.visible.share;
   figures.any_gap_share = out.run.showing.gap.share;
@@ -259,11 +261,12 @@ Comparison compare_builds(const Scene& scene, const Prediction& arrived, const C
   std::vector<BuildFigures> figures =
       evaluate_builds(scene, model, out.roles, start.intent, kinds, out.settings);
   const std::optional<BuildKind> by_closed_forms = taken(figures, choose_build(figures));
+  const ArrivedPicture picture(arrived, options.threads);
   out.as_they_stand = print_as_they_stand(scene, arrived, out, options);
   for (std::size_t i = 0; i < figures.size(); ++i) {
     stop_if_asked(options.progress,
                   0.05 + 0.85 * static_cast<double>(i) / static_cast<double>(figures.size()));
-    out.builds.push_back(print_build(scene, arrived, out, start.body, figures[i], options));
+    out.builds.push_back(print_build(scene, arrived, out, picture, start.body, figures[i], options));
   }
   figures.clear();
   for (const ComparedBuild& b : out.builds) figures.push_back(b.figures);
@@ -347,9 +350,32 @@ std::string decision_sentence(const Scene& scene, const Comparison& c) {
   if (c.choice.none) return out + ".";
   if (f.showing_share > 0.9) out += "; no build keeps it from showing, on this press";
   out += "; " + shade_sentence(f.ramp.mean_de00);
-  out += fmt::format("; together at most {:.0f} {}{}.", f.load,
+  out += fmt::format("; together at most {:.0f} {}{}", f.load,
                      f.builds_layer ? "um of ink" : "cm3/m2 of wet ink",
                      f.load > 0.9 * f.load_limit ? ", near the limit: mind the cure" : "");
+  return out + ".";
+}
+
+std::string caution_text(const Comparison& c) {
+  constexpr double kSmallShare = 0.05;  // of the print; less is what traps and tone curves change anyway
+  const ComparedBuild& best = c.builds[c.choice.best];
+  std::string out;
+  const auto add = [&out](const std::string& words) { out += (out.empty() ? "" : " ") + words; };
+  const ShirtShare& now = c.as_they_stand.run.showing.visible;
+  const ShirtShare& then = best.run.showing.visible;
+  if (now.shirts < then.shirts)
+    add(fmt::format("As the plates stand {} of {} show.", shirts_text(now), now.of));
+  if (best.figures.overlap.v > 0 && then.share > c.settings.accepted_share)
+    add("The overlap is for the edge between these two alone: other edges, and what is narrower than it, "
+        "still "
+        "show.");
+  if (!c.intent_from_art && best.picture.off_share() > kSmallShare) {
+    add(fmt::format(
+        "{:.0f} % of the print comes out in another colour than from the plates as they stand, since "
+        "without the art the shading is taken to run evenly from light to dark: look at the "
+        "pictures, or name the art in [compare].",
+        100 * best.picture.off_share()));
+  }
   return out;
 }
 

@@ -5,6 +5,7 @@
 #include "compare/build_plates.h"
 #include "compare/evaluate.h"
 #include "compare/flips.h"
+#include "compare/picture_change.h"
 #include "compare/shading.h"
 #include "predict/shirt_run.h"
 #include "proof/page.h"
@@ -35,7 +36,8 @@ struct BuildPictures {
 
 struct ComparedBuild {
   BuildFigures figures;
-  ShirtRun run;  ///< on this build's own plates
+  ShirtRun run;           ///< on this build's own plates
+  PictureChange picture;  ///< against the plates as they arrived
   std::vector<PlateChange> changes;
   double grams = 0;  ///< of ink for the order, loading of screens included
   BuildPictures pictures;
@@ -92,6 +94,9 @@ double order_grams(const Prediction& prediction, const Scene& scene, int shirts,
 
 /// The first line of the report, in shop words.
 std::string decision_sentence(const Scene& scene, const Comparison& comparison);
+/// What else is to be known before a build is taken: what the plates as they stand do better, and what the
+/// build makes of the picture. Empty if nothing is.
+std::string caution_text(const Comparison& comparison);
 /// One sentence on why a build is not taken: what is refused about it, else where it loses most.
 std::string reason_sentence(const Comparison& comparison, std::size_t build);
 

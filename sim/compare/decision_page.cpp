@@ -13,6 +13,7 @@ namespace kirtle {
 namespace {
 
 constexpr double kMargin = 12, kWidth = kA4.width_mm - 2 * kMargin, kGutter = 4;
+constexpr double kLabels = 33;  // mm, first column of the table
 constexpr PageColour kGrey{0.35, 0.35, 0.35};
 
 TextStyle small(double pt = 7.5) {
@@ -26,7 +27,7 @@ TextStyle small(double pt = 7.5) {
 double place_pictures(Page& page, double y, const Comparison& c) {
   const std::size_t columns = 3;
   const double cell = (kWidth - kGutter * (columns - 1)) / columns, picture = (cell - 2) / 2;
-  const double height = picture + 10;
+  const double height = picture + 9.5;
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
     const ComparedBuild& b = c.builds[i];
     const double x = kMargin + static_cast<double>(i % columns) * (cell + kGutter);
@@ -46,7 +47,8 @@ double place_pictures(Page& page, double y, const Comparison& c) {
                  name + ", in register, four times its size");
     page.picture("worst shirt", {x + picture + 2, top + 5, picture, picture}, b.pictures.worst,
                  name + ", on the worst shirt, four times its size");
-    page.text("caption left", {x, top + 5 + picture + 0.5, picture, 4}, "in register", small(6.5));
+    page.text("caption left", {x, top + 5 + picture + 0.5, picture, 4},
+              fmt::format("in register at {:.0f},{:.0f} mm", b.pictures.x_mm, b.pictures.y_mm), small(6.5));
     page.text("caption right", {x + picture + 2, top + 5 + picture + 0.5, picture, 4},
               fmt::format("shirt {} of {}", b.run.showing.worst + 1, c.shirts), small(6.5));
     page.end_group();
@@ -140,11 +142,11 @@ std::string shade_in_words(double de00) {
 std::vector<std::vector<std::string>> decision_rows(const Comparison& c) {
   std::vector<std::vector<std::string>> rows(8);
   const bool layer = c.builds.front().figures.builds_layer;
-  rows[0].push_back(fmt::format("Shirts showing, of {}", c.shirts));
-  rows[1].push_back("Widest gap");
-  rows[2].push_back(layer ? "Ink build where most" : "Wet load where most");
-  rows[3].push_back("Shade off by");
-  rows[4].push_back("Shade drift over the run");
+  rows[0].push_back(fmt::format("Of {} shirts showing; widest gap", c.shirts));
+  rows[1].push_back(layer ? "Ink build where most" : "Wet load where most");
+  rows[2].push_back("Shade off by");
+  rows[3].push_back("Shade drift over the run");
+  rows[4].push_back("Other than as they stand");
   rows[5].push_back("Screens, flashes, stations");
   rows[6].push_back("Ink for the order");
   rows[7].push_back("Why not");
@@ -152,16 +154,17 @@ std::vector<std::vector<std::string>> decision_rows(const Comparison& c) {
     const ComparedBuild& b = c.builds[i];
     const BuildFigures& f = b.figures;
     const double widest = widest_mm(b.run);
-    rows[0].push_back(
-        fmt::format("{} ({:.0f} %)", b.run.showing.visible.shirts, 100 * b.run.showing.visible.share));
-    rows[1].push_back(widest > 0 ? fmt::format("{:.2f} mm", widest) : "none opens");
-    rows[2].push_back(fmt::format("{:.0f} {}{}", f.load, layer ? "um" : "cm3/m2",
+    rows[0].push_back(fmt::format("{} ({:.0f} %); {}", b.run.showing.visible.shirts,
+                                  100 * b.run.showing.visible.share,
+                                  widest > 0 ? fmt::format("{:.2f} mm", widest) : "none opens"));
+    rows[1].push_back(fmt::format("{:.0f} {}{}", f.load, layer ? "um" : "cm3/m2",
                                   f.load > f.load_limit         ? ", over the limit: will not cure"
                                   : f.piled                     ? ", two solids: mind the cure"
                                   : f.load > 0.9 * f.load_limit ? ", near the limit: mind the cure"
                                                                 : ""));
-    rows[3].push_back(fmt::format("{} (dE {:.1f})", shade_in_words(f.ramp.p95_de00), f.ramp.p95_de00));
-    rows[4].push_back(fmt::format("{} (dE {:.1f})", shade_in_words(f.drift_de00), f.drift_de00));
+    rows[2].push_back(fmt::format("{} (dE {:.1f})", shade_in_words(f.ramp.p95_de00), f.ramp.p95_de00));
+    rows[3].push_back(fmt::format("{} (dE {:.1f})", shade_in_words(f.drift_de00), f.drift_de00));
+    rows[4].push_back(fmt::format("{:.0f} % of the print", 100 * b.picture.off_share()));
     rows[5].push_back(fmt::format("{}, {}, {}", f.screens, f.flashes, f.stations));
     rows[6].push_back(fmt::format("{:.1f} kg", b.grams / 1000));
     rows[7].push_back(i == c.choice.best && !c.choice.none ? "taken" : reason_sentence(c, i));
@@ -178,18 +181,24 @@ PageDocument decision_page(const Scene& scene, const Comparison& c) {
                                           scene.press.named || scene.press.holds ? "" : " *")}) +
        2;
   TextStyle sentence;
-  sentence.size_pt = 11.5;
+  sentence.size_pt = 10.5;
   sentence.least_pt = 8;
   sentence.bold = true;
   const std::string decision = decision_sentence(scene, c);
   const double needs = std::min(24.0, measure_text(decision, sentence, kWidth).height_mm + 0.2);
   page.text("decision", {kMargin, y, kWidth, needs}, decision, sentence);
-  y += needs + 3;
+  y += needs + 1;
+  if (const std::string caution = caution_text(c); !caution.empty()) {
+    const double room = std::min(12.0, measure_text(caution, small(8), kWidth).height_mm + 0.2);
+    page.text("caution", {kMargin, y, kWidth, room}, caution, small(8));
+    y += room;
+  }
+  y += 2;
   y += place_pictures(page, y, c) + 1;
-  std::vector<TableColumn> columns{{"", 26, TextAlign::left}};
+  std::vector<TableColumn> columns{{"", kLabels, TextAlign::left}};
   for (const ComparedBuild& b : c.builds)
     columns.push_back({std::string(build_name(b.figures.kind)),
-                       (kWidth - 26) / static_cast<double>(c.builds.size()), TextAlign::left});
+                       (kWidth - kLabels) / static_cast<double>(c.builds.size()), TextAlign::left});
   TableStyle style;
   style.size_pt = 7;
   style.least_pt = 5.5;
