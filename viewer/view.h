@@ -11,7 +11,7 @@ struct PointMm {
 };
 
 struct View {
-  PointMm centre;        ///< of the pane, mm from the print's top left corner
+  PointMm centre;        ///< of the pane, mm from the plates' top left corner
   double px_per_mm = 2;  ///< screen pixels, kLeastPxPerMm..kMostPxPerMm
 
   /// Place of the print under a screen pixel, given from the pane's middle.

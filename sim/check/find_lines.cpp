@@ -27,10 +27,16 @@ double holds_mm(const Facts& facts, const PlateFacts& plate) {
   return to_mm(facts.screens.lines[static_cast<std::size_t>(plate.passes.front())].smallest_dot).v;
 }
 
-/// Width of a gap that ink spread closes from both sides.
-double closes_mm(const Facts& facts, const PlateFacts& plate) {
-  const ScenePass& pass = facts.first_pass(plate);
-  return 2 * to_mm(pass.ink_spread.value_or(pass.ink.ink_spread)).v;
+const CoverSettings& cover_of(const Facts& facts, std::size_t plate) {
+  return facts.model.plates[plate].cover;
+}
+
+/// Width of a gap that ink spread closes from both sides; of a soaked dose, that wicking leaves less than
+/// half of its contrast: 2 Phi(width / 2 s.d.) - 1 = 1/2.
+double closes_mm(const Facts& facts, std::size_t plate) {
+  constexpr double kHalfContrast = 1.349;  // s.d. of the wicking
+  const CoverSettings& cover = cover_of(facts, plate);
+  return cover.field ? kHalfContrast * cover.wick.v : 2 * to_mm(cover.tone.spread).v;
 }
 
 bool in_type(const PlateSurvey& survey, double x, double y) {
@@ -69,7 +75,7 @@ Findings find_thin(const Facts& facts, bool gap, double limit_mm, const char* no
   for (std::size_t i = 0; i < facts.plates.size(); ++i) {
     const PlateFacts& plate = facts.plates[i];
     if (plate.image->dots) continue;  // the gaps between dots are no lines
-    const double held = gap ? closes_mm(facts, plate) : holds_mm(facts, plate);
+    const double held = gap ? closes_mm(facts, i) : holds_mm(facts, plate);
     const Thin thin = thin_of(facts, plate, gap, limit_mm, held);
     if (thin.length_mm < kLeast_mm || thin.there_mm < kInOnePlace_mm) continue;
     Finding f = about(facts, {i});
@@ -79,7 +85,9 @@ Findings find_thin(const Facts& facts, bool gap, double limit_mm, const char* no
         "{}: {} of {:.2f} mm ({:.1f} pt) near {}, under {:g} mm; {:.0f} mm of them in all{}", plate.name,
         noun, thin.width_mm, thin.width_mm / kMmPerPoint, at_text(thin.at), limit_mm, thin.length_mm,
         thin.lost_mm > kLeast_mm ? fmt::format(", {:.0f} mm under {:.2f} mm, which {}", thin.lost_mm, held,
-                                               gap ? "ink spread closes" : "this mesh cannot hold")
+                                               !gap                       ? "this mesh cannot hold"
+                                               : cover_of(facts, i).field ? "wicking fills"
+                                                                          : "ink spread closes")
                                  : std::string());
     f.number = thin.width_mm;
     f.limit = limit_mm;
@@ -101,7 +109,7 @@ Findings find_thin_lines(const Facts& facts) {
 
 Findings find_thin_gaps(const Facts& facts) {
   return find_thin(facts, true, kThinnestGap_mm, "reversed lines (gaps)",
-                   "open them to .5 mm: ink spread closes them from both sides");
+                   "open them to 0.5 mm: ink closes them from both sides");
 }
 
 Findings find_thin_type(const Facts& facts) {

@@ -24,7 +24,7 @@ struct Finding {
   FindingSeverity severity = FindingSeverity::caution;
   std::vector<std::string> plates;  ///< that it is about, by name; empty = the job
   std::vector<int> passes;          ///< from 1
-  std::optional<PlateSpot> at;      ///< mm from the print's top left corner; the worst place
+  std::optional<PlateSpot> at;      ///< mm from the plates' top left corner; the worst place
   std::string what;                 ///< in shop words, with the number and the limit
   double number = 0, limit = 0;     ///< found and allowed, in `unit`
   std::string unit;                 ///< "mm", "cm3/m2", "%" and the like; empty = a count

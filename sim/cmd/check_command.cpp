@@ -98,7 +98,7 @@ void print_text(const Scene& scene, const CheckReport& report, bool all) {
     if (!f.remedy.empty()) fmt::print("     fix: {}\n", f.remedy);
   }
   if (shown < report.findings.size()) fmt::print("\nand {} more: --all\n", report.findings.size() - shown);
-  fmt::print("\nplaces are mm from the print's top left corner, to the right and down\n");
+  fmt::print("\nplaces are mm from the plates' top left corner, to the right and down\n");
   for (std::size_t i = 0; i < rules.size(); ++i) fmt::print("[{}] {}\n", i + 1, rules[i]);
 }
 

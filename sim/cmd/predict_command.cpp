@@ -43,7 +43,7 @@ LoupeWindow window_from(const std::string& text, const Prediction& prediction, d
   const auto wrong = [&](const std::string& what) {
     return InputError(
         {}, fmt::format("--loupe {}: {}", printable(text), what),
-        fmt::format("write X,Y,W,H in mm or with units ({}), from the print's top left corner, within "
+        fmt::format("write X,Y,W,H in mm or with units ({}), from the plates' top left corner, within "
                     "its {:.1f} x {:.1f} mm: for example --loupe 40,55,12,9",
                     units_of(Measure::length_mm), prediction.width_mm(), prediction.height_mm()));
   };

@@ -169,7 +169,7 @@ void run_probe(const ProbeArguments& a) {
     if (comma == std::string::npos) {
       throw InputError(
           {}, fmt::format("--at \"{}\" is not a point", printable(*a.at)),
-          "write X,Y from the print's top left corner, in mm or with units: 40,62.5 or 1.5in,2in");
+          "write X,Y from the plates' top left corner, in mm or with units: 40,62.5 or 1.5in,2in");
     }
     const Mm x = coordinate(a.at->substr(0, comma)), y = coordinate(a.at->substr(comma + 1));
     Diagnostics notes;
@@ -195,7 +195,7 @@ void add_probe_command(CLI::App& app) {
   CLI::App* c = app.add_subcommand("probe", "The numbers at one point: colour, stack, deposits");
   a->scene.add_to(*c);
   CLI::Option* at =
-      c->add_option("--at", a->at, "X,Y from the print's top left corner, in mm or with units (1.5in,2in)");
+      c->add_option("--at", a->at, "X,Y from the plates' top left corner, in mm or with units (1.5in,2in)");
   CLI::Option* film =
       c->add_option("--film", a->film, "PLATE=PER CENT on film, comma between; plates left out are 0")
           ->delimiter(',')

@@ -109,6 +109,10 @@ const char* hue_word(double degrees) {
 /// What discharge leaves of a cloth, without its name.
 std::string discharge_words(const ShirtStudy& shirt) {
   const double moved = delta_e_2000(shirt.bare, shirt.discharged);
+  // White and natural cloth has no dye to take out, and light colours need none taken out.
+  constexpr double kPale = 85;
+  if (moved < 3 && shirt.bare.l > kPale)
+    return "there is no dye to take out, so colours print on the cloth as it is.";
   if (moved < 3) return "the dye hardly gives way to discharge, so light colours will hardly show.";
   const double c = chroma(shirt.discharged);
   const char* tan =
@@ -208,14 +212,18 @@ std::vector<std::string> questions(const Order& order, const PrintStudy& study) 
         fmt::format("This print of {:.1f} x {:.1f} in is larger than usual for {}. Print it {:g} in wide?",
                     width_in, height_in, sizes_text(fit.too_small), fit.one_set_width_in));
   } else if (!fit.too_small.empty() && order.sets == ScreenSets::one) {
-    const bool youth = is_youth(fit.too_small.front());
-    const PrintSize usual = usual_print(youth, study.print.location);
+    const ShirtSize smallest = fit.too_small.front();
+    const PrintSize most = most_print(smallest, study.print.location),
+                    usual = usual_print(true, study.print.location);
     out.push_back(fmt::format(
-        "{:.1f} x {:.1f} in is too large for {} ({} usually take {:g} x {:g} in). Print all {:g} in wide, or "
-        "make two "
-        "sets of screens: {:g} in for {}, {:g} in for {}?",
-        width_in, height_in, sizes_text(fit.too_small), youth ? "youth sizes" : "these sizes", usual.width_in,
-        usual.height_in, fit.one_set_width_in, fit.offered[0].width_in, sizes_text(fit.offered[0].sizes),
+        "{:.1f} x {:.1f} in is too large for {} ({} takes {:g} x {:g} in at most{}). Print all {:g} in wide, "
+        "or "
+        "make two sets of screens: {:g} in for {}, {:g} in for {}?",
+        width_in, height_in, sizes_text(fit.too_small), to_string(smallest), most.width_in, most.height_in,
+        is_youth(smallest)
+            ? fmt::format(", usual on youth sizes is {:g} x {:g} in", usual.width_in, usual.height_in)
+            : std::string(),
+        fit.one_set_width_in, fit.offered[0].width_in, sizes_text(fit.offered[0].sizes),
         std::round(fit.offered[1].width_in * 10) / 10, sizes_text(fit.offered[1].sizes)));
   }
   const ExtremeSizes sizes = extreme_sizes(order);

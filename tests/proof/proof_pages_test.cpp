@@ -47,7 +47,8 @@ TEST_F(ProofPages, AnOrderOfThreePrintsIsLaidOutWithOneSignature) {
   EXPECT_EQ(signatures, 1u);
   EXPECT_THAT(
       words,
-      HasSubstr("12.0 x 13.5 in is too large for YS (youth sizes usually take 9 x 12 in). Print all 9.5 in "
+      HasSubstr("12.0 x 13.5 in is too large for YS (YS takes 9.5 x 12 in at most, usual on "
+                "youth sizes is 9 x 12 in). Print all 9.5 in "
                 "wide, or make two sets of screens: 9.5 in for YS, 12 in for S, M and 3XL?"));
   EXPECT_THAT(words, HasSubstr("12.0\u00a0in (305\u00a0mm)"));
   EXPECT_THAT(words, HasSubstr("colours may shift against each other by up to 0.5 mm"));
