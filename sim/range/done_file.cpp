@@ -13,7 +13,6 @@ namespace kirtle {
 namespace {
 
 constexpr std::size_t kMostBytes = std::size_t{64} << 20;
-constexpr int kMostSide = 4096;
 constexpr int kMostCount = 1 << 20;  // of screens, flashes and AreaTuples::step, which ends at 65536
 constexpr const char* kHead = "kirtle range 1 ";
 
@@ -67,8 +66,8 @@ RangeLine line_from(const json& j) {
   f.difference_p95 = j.at("difference_p95").get<double>();
   f.contrast = j.at("contrast").get<double>();
   f.lost_share = j.at("lost_share").get<double>();
-  f.width = whole(j.at("width"), kMostSide);
-  f.height = whole(j.at("height"), kMostSide);
+  f.width = whole(j.at("width"), AreaTuples::kMostPictureSide);
+  f.height = whole(j.at("height"), AreaTuples::kMostPictureSide);
   return out;
 }
 
