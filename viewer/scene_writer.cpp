@@ -2,6 +2,7 @@
 
 #include "base/replaced_file.h"
 #include "build.h"
+#include "job/own_files.h"
 #include "job/read_scene.h"
 #include "job/write_document.h"
 #include "scene_text.h"
@@ -10,6 +11,7 @@
 #include <fmt/format.h>
 #include <fstream>
 #include <iterator>
+#include <span>
 #include <unistd.h>
 
 namespace kirtle {
@@ -143,6 +145,9 @@ std::vector<fs::path> data_folders_of(const fs::path& scene_file) {
 
 void write_edited_scene(const Scene& file_scene, const Edits& edits, Library& library,
                         const fs::path& target) {
+  std::vector<fs::path> own = own_files(file_scene);
+  own.erase(own.begin());  // its own file it may replace
+  refuse_own_files(own, std::span(&target, 1), "the scene is");
   const Scene wanted = edited(file_scene, edits, library);
   const std::string old = whole_text(file_scene.file);
   Diagnostics faults;

@@ -5,6 +5,7 @@
 #include "cmd/scene_options.h"
 #include "compare/compare.h"
 #include "compare/decision_page.h"
+#include "job/own_files.h"
 #include "job/quantity.h"
 #include "predict/prediction.h"
 #include "press/register_run.h"
@@ -13,10 +14,13 @@
 #include <fmt/format.h>
 #include <memory>
 #include <nlohmann/json.hpp>
+#include <string_view>
 
 namespace kirtle {
 
 namespace {
+
+constexpr std::string_view kDecisionFiles[] = {"decision.pdf", "decision.png", "compare.json"};
 
 struct CompareArguments {
   SceneArguments scene;
@@ -185,6 +189,7 @@ void compare_command(const CompareArguments& a) {
   options.threads = a.threads;
   options.pictures = !a.output.empty();
   options.progress = terminal_progress("comparing");
+  refuse_own_files(own_files(scene), a.output, kDecisionFiles, "the decision is");
   if (!a.output.empty()) make_folder(a.output);
   Diagnostics notes;
   const Prediction arrived(scene, notes);

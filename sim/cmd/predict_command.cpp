@@ -1,6 +1,7 @@
 #include "base/clock.h"
 #include "cmd/commands.h"
 #include "cmd/scene_options.h"
+#include "job/own_files.h"
 #include "job/press_plan.h"
 #include "job/quantity.h"
 #include "predict/picture.h"
@@ -8,6 +9,7 @@
 #include "predict/shirt_run.h"
 
 #include <cstdio>
+#include <filesystem>
 #include <fmt/format.h>
 #include <memory>
 #include <optional>
@@ -113,7 +115,9 @@ Scene chosen_shirt(const PredictArguments& a, Scene scene) {
 void run_predict(const PredictArguments& a) {
   if (a.scale && a.dpi && !a.loupe) throw CLI::ExcludesError("--scale", "--dpi");
   const auto start = Clock::now();
-  const Scene scene = chosen_shirt(a, a.scene.read(a.quiet));
+  const Scene read = a.scene.read(a.quiet);
+  refuse_own_files(own_files(read), std::vector<std::filesystem::path>{a.output}, "the picture is");
+  const Scene scene = chosen_shirt(a, read);
   Diagnostics notes;
   const Prediction prediction(scene, notes);
   print_notes(notes.all(), a.quiet);

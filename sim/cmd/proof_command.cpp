@@ -33,6 +33,8 @@ std::vector<PrintViews> views_of(const Order& order, const std::vector<PrintStud
 void run_proof(const CustomerProofArguments& a) {
   const ProofJob job = a.job.read();
   if (a.html) check_ending(*a.html, {".html", ".htm"});
+  const std::vector<std::string> more = a.html ? std::vector{*a.html} : std::vector<std::string>{};
+  a.job.spare_own_files(job, 0, more);
   StudySettings settings = a.job.study_settings();
   settings.share = a.share;
   Diagnostics notes;
@@ -40,8 +42,7 @@ void run_proof(const CustomerProofArguments& a) {
   stop_for_youth_discharge(job.order, studies);
   const std::string checksum = checksum_of(job.order, studies);
   const PageDocument document = customer_proof(job.order, studies, checksum, {job.paper});
-  a.job.refuse_own_files(job.order, studies, document.pages.size(),
-                         a.html ? std::vector{*a.html} : std::vector<std::string>{});
+  a.job.spare_own_files(job, document.pages.size());
   std::string html;
   if (a.html)
     html =

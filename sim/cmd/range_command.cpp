@@ -2,6 +2,7 @@
 #include "base/replaced_file.h"
 #include "cmd/commands.h"
 #include "cmd/scene_options.h"
+#include "job/own_files.h"
 #include "range/contact_sheet.h"
 #include "range/range.h"
 
@@ -10,12 +11,14 @@
 #include <fmt/format.h>
 #include <memory>
 #include <set>
+#include <string_view>
 
 namespace kirtle {
 
 namespace {
 
 constexpr double kSheetDpi = 150;
+constexpr std::string_view kRangeFiles[] = {"range.pdf", "range.png", "range.csv", "range.json"};
 
 struct RangeArguments {
   std::vector<std::string> scenes, data, shirts, merge;
@@ -102,6 +105,11 @@ void write_folder(const std::vector<Scene>& scenes, const RangeResult& result,
 void range_command(const RangeArguments& a) {
   RangeOptions options = options_of(a);
   const std::vector<Scene> scenes = read_scenes(a);
+  std::vector<std::filesystem::path> own;
+  if (!a.shirts_file.empty()) own.emplace_back(a.shirts_file);
+  for (const Scene& scene : scenes)
+    for (std::filesystem::path& file : own_files(scene)) own.push_back(std::move(file));
+  refuse_own_files(own, a.output, kRangeFiles, "the range is");
   catch_interrupt();
   options.progress = stoppable_progress("shirts", a.quiet);
   RangeResult result;

@@ -3,6 +3,7 @@
 #include "cmd/commands.h"
 #include "cmd/run_report.h"
 #include "cmd/scene_options.h"
+#include "job/own_files.h"
 #include "job/press_plan.h"
 #include "predict/picture.h"
 #include "predict/run_map.h"
@@ -11,10 +12,14 @@
 #include <filesystem>
 #include <fmt/format.h>
 #include <memory>
+#include <string_view>
 
 namespace kirtle {
 
 namespace {
+
+constexpr std::string_view kRunFiles[] = {"run.json", "shirts.csv",  "tolerance.svg",
+                                          "map.png",  "typical.png", "worst.png"};
 
 struct RunArguments {
   SceneArguments scene;
@@ -43,6 +48,7 @@ void run_command(const RunArguments& a) {
   eye.distance = settings.visible.distance;
   eye.threads = a.threads;
   const std::filesystem::path folder(a.output);
+  refuse_own_files(own_files(scene), folder, kRunFiles, "the run is");
   if (!a.output.empty()) make_folder(a.output);
   catch_interrupt();
   settings.progress = stoppable_progress("shirts", a.quiet);

@@ -3,12 +3,14 @@
 #include "cmd/commands.h"
 #include "cmd/scene_options.h"
 #include "intake/draft.h"
+#include "job/own_files.h"
 #include "job/quantity.h"
 
 #include <algorithm>
 #include <fmt/format.h>
 #include <memory>
 #include <optional>
+#include <span>
 
 namespace kirtle {
 namespace fs = std::filesystem;
@@ -84,6 +86,8 @@ void check_target(const fs::path& scene, bool replace) {
 void run_scene_new(const NewSceneArguments& a) {
   const fs::path folder = a.folder, target = folder / "scene.toml";
   check_target(target, a.replace);
+  const std::vector<fs::path> files(a.files.begin(), a.files.end());
+  refuse_own_files(files, std::span(&target, 1), "the scene is");
   DraftWishes wishes;
   wishes.shirt = a.shirt;
   wishes.press = a.press;
@@ -96,7 +100,7 @@ void run_scene_new(const NewSceneArguments& a) {
   Diagnostics faults;
   Library library = load_library({a.data.begin(), a.data.end()}, faults);
   faults.throw_if_errors();
-  const Survey survey = survey_files({a.files.begin(), a.files.end()}, settings);
+  const Survey survey = survey_files(files, settings);
   print_notes(survey.notes.all());
   survey.faults.throw_if_errors();
   std::string title = fs::absolute(folder).lexically_normal().filename().string();
