@@ -2,6 +2,7 @@
 #include "base/replaced_file.h"
 #include "cmd/commands.h"
 #include "cmd/run_json.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "compare/compare.h"
 #include "compare/decision_page.h"
@@ -131,39 +132,35 @@ nlohmann::json to_json(const Scene& scene, const Comparison& c) {
 void print_text(const Scene& scene, const Comparison& c) {
   const BuildFigures& first = c.builds.front().figures;
   const char* unit = first.builds_layer ? "um" : "cm3/m2";
-  fmt::print("{}\n\n", decision_sentence(scene, c));
-  fmt::print(
-      "  build                overlap  shirts showing  widest  shade  drift  {:<13} screens flashes  grams\n",
+  say("{}\n\n", decision_sentence(scene, c));
+  say("  build                overlap  shirts showing  widest  shade  drift  {:<13} screens flashes  grams\n",
       first.builds_layer ? "ink build" : "wet load");
   const AsTheyStand& now = c.as_they_stand;
-  fmt::print(
-      "  {:<20}          {:>7} of {:<4} {:>4.2f} mm      -      -  {:>4.0f} {:<8} {:>7} {:>7} {:>6.0f}\n",
+  say("  {:<20}          {:>7} of {:<4} {:>4.2f} mm      -      -  {:>4.0f} {:<8} {:>7} {:>7} {:>6.0f}\n",
       "(as they stand)", now.run.showing.visible.shirts, now.run.showing.visible.of, widest_mm(now.run),
       now.load, unit, now.screens, now.flashes, now.grams);
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
     const ComparedBuild& b = c.builds[i];
     const BuildFigures& f = b.figures;
-    fmt::print(
-        "{} {:<20} {:>4.2f} mm {:>8} of {:<4} {:>4.2f} mm {:>6.1f} {:>6.1f}  {:>4.0f} {:<8} {:>7} {:>7} "
+    say("{} {:<20} {:>4.2f} mm {:>8} of {:<4} {:>4.2f} mm {:>6.1f} {:>6.1f}  {:>4.0f} {:<8} {:>7} {:>7} "
         "{:>6.0f}{}\n",
         i == c.choice.best && !c.choice.none ? '>' : ' ', build_id(f.kind), f.overlap.v,
         b.run.showing.visible.shirts, b.run.showing.visible.of, widest_mm(b.run), f.ramp.p95_de00,
         f.drift_de00, f.load, unit, f.screens, f.flashes, b.grams, f.refused.empty() ? "" : "  refused");
   }
-  fmt::print("\nwhy not\n");
+  say("\nwhy not\n");
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
     if (i != c.choice.best || c.choice.none)
-      fmt::print("  {:<20} {}\n", build_id(c.builds[i].figures.kind), reason_sentence(c, i));
+      say("  {:<20} {}\n", build_id(c.builds[i].figures.kind), reason_sentence(c, i));
   }
-  fmt::print("\nwhat would flip it\n");
+  say("\nwhat would flip it\n");
   for (const Flip& f : c.flips) {
-    fmt::print("  {} {} (now {}): then {}{}\n", f.what, printable(f.at, 80), printable(f.now, 80),
-               f.then ? build_id(*f.then) : "none to be recommended",
-               f.because ? fmt::format(", because of {}", concern_name(*f.because)) : "");
+    say("  {} {} (now {}): then {}{}\n", f.what, printable(f.at, 80), printable(f.now, 80),
+        f.then ? build_id(*f.then) : "none to be recommended",
+        f.because ? fmt::format(", because of {}", concern_name(*f.because)) : "");
   }
-  if (c.flips.empty()) fmt::print("  nothing tried: {}\n", flips_tried());
-  fmt::print(
-      "\nShirts are counted on the plates that each build would have; (as they stand) is what kirtle run "
+  if (c.flips.empty()) say("  nothing tried: {}\n", flips_tried());
+  say("\nShirts are counted on the plates that each build would have; (as they stand) is what kirtle run "
       "counts.\n"
       "Shade, drift: dE00, 95 % of the tints and of the shirts stay within. Under 1 none sees it, 1 to 2 "
       "side by\n"
@@ -223,9 +220,9 @@ void reshape_command(const CompareArguments& a) {
       evaluate_build(scene, arrived.model(), start.roles, start.intent, kinds.front(), start.settings);
   const BuiltPlates built = build_plates(scene, arrived, start.roles, start.body, figures, a.threads);
   write_build(scene, built, a.output, form_of(a.form), a.threads);
-  fmt::print("{}\nwrote {} plates, changes.txt and scene.toml to {}\n", change_list(scene, built),
-             built.images.size(), printable(a.output, 4096));
-  if (!figures.refused.empty()) fmt::print(stderr, "warning: {}\n", refused_text(figures));
+  say("{}\nwrote {} plates, changes.txt and scene.toml to {}\n", change_list(scene, built),
+      built.images.size(), printable(a.output, 4096));
+  if (!figures.refused.empty()) fmt::print(stderr, "warning: {}\n", printable_lines(refused_text(figures)));
 }
 
 void add_common(CLI::App& c, CompareArguments& a) {

@@ -1,6 +1,7 @@
 // kirtle plates: what is in files, plate by plate.
 #include "cmd/commands.h"
 #include "cmd/json_text.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "intake/survey.h"
 #include "job/own_files.h"
@@ -101,13 +102,13 @@ void print_text(const Survey& survey) {
   for (const SurveyedPlate& p : survey.plates) {
     if (p.entry.file != file) {
       file = p.entry.file;
-      fmt::print("{}: {} plate{}\n", printable(file.string()), p.in_file, p.in_file == 1 ? "" : "s");
+      say("{}: {} plate{}\n", printable(file.string()), p.in_file, p.in_file == 1 ? "" : "s");
     }
     const std::string page = p.entry.page > 0 ? fmt::format("page {} ", p.entry.page + 1) : "";
-    fmt::print("  {}{} \"{}\": {}; {}; {}\n", page, p.entry.sample + 1, printable(p.entry.name), size_text(p),
-               depth_text(p.entry), kind_text(p));
-    if (p.holdings) fmt::print("      {}\n", holdings_text(*p.holdings));
-    for (const std::string& w : warnings_of(p)) fmt::print("      look: {}\n", w);
+    say("  {}{} \"{}\": {}; {}; {}\n", page, p.entry.sample + 1, printable(p.entry.name), size_text(p),
+        depth_text(p.entry), kind_text(p));
+    if (p.holdings) say("      {}\n", holdings_text(*p.holdings));
+    for (const std::string& w : warnings_of(p)) say("      look: {}\n", w);
   }
 }
 

@@ -1,6 +1,7 @@
 // kirtle proof: what the customer signs.
 #include "cmd/commands.h"
 #include "cmd/proof_options.h"
+#include "cmd/say.h"
 #include "proof/customer_proof.h"
 #include "proof/proof_html.h"
 
@@ -51,12 +52,12 @@ void run_proof(const CustomerProofArguments& a) {
   a.job.write(document);
   if (a.html) {
     write_html(html, *a.html);
-    if (!a.job.quiet) fmt::print("{}: {:.1f} MB\n", *a.html, static_cast<double>(html.size()) / 1e6);
+    if (!a.job.quiet) say("{}: {:.1f} MB\n", *a.html, static_cast<double>(html.size()) / 1e6);
   }
   if (a.job.quiet) return;
   for (const PrintStudy& study : studies)
     for (const std::string& question : questions(job.order, study))
-      fmt::print("  asks ({}): {}\n", to_string(study.print.location), question);
+      say("  asks ({}): {}\n", to_string(study.print.location), question);
 }
 
 }  // namespace

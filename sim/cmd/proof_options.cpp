@@ -1,5 +1,6 @@
 #include "cmd/proof_options.h"
 
+#include "cmd/say.h"
 #include "job/own_files.h"
 #include "job/quantity.h"
 #include "job/read_scene.h"
@@ -99,11 +100,10 @@ void ProofArguments::spare_own_files(const ProofJob& job, std::size_t pages,
 
 void ProofArguments::write(const PageDocument& document) const {
   write_pdf(document, output);
-  if (!quiet)
-    fmt::print("{}: {} page{}\n", output, document.pages.size(), document.pages.size() == 1 ? "" : "s");
+  if (!quiet) say("{}: {} page{}\n", output, document.pages.size(), document.pages.size() == 1 ? "" : "s");
   for (std::size_t i = 0; png && i < document.pages.size(); ++i) {
     write_page_png(document.pages[i], png_page(i), dpi, document.title);
-    if (!quiet) fmt::print("{}\n", png_page(i));
+    if (!quiet) say("{}\n", png_page(i));
   }
 }
 

@@ -2,6 +2,7 @@
 #include "base/replaced_file.h"
 #include "cmd/commands.h"
 #include "cmd/run_report.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "job/own_files.h"
 #include "job/press_plan.h"
@@ -94,7 +95,11 @@ void run_command(const RunArguments& a) {
       draw(run.showing.worst, "worst.png");
     }
   }
-  fmt::print("{}", a.json ? run_json(report) : run_text(report));
+  if (a.json) {
+    fmt::print("{}", run_json(report));
+  } else {
+    say("{}", run_text(report));
+  }
   if (cancelled) {
     std::fflush(stdout);
     fmt::print(stderr, "stopped after {} of {} shirts; these are kept, pictures are left out\n", done,
