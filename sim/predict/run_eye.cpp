@@ -70,15 +70,7 @@ RunEye::RunEye(const Scene& scene, const Prediction& prediction, Mm farthest, co
   // says.
   in_register_ = std::make_unique<PrintModel>(without_offsets(scene));
   const OverprintTable& table = in_register_->table;
-  group_.assign(static_cast<std::size_t>(table.plates()), -1);
-  for (int i = 0; i < table.plates(); ++i) {
-    for (int j = 0; j < i && group_[static_cast<std::size_t>(i)] < 0; ++j) {
-      if (!one_screen(table.dots(i), table.dots(j))) continue;
-      int& first = group_[static_cast<std::size_t>(j)];
-      if (first < 0) first = j;
-      group_[static_cast<std::size_t>(i)] = first;
-    }
-  }
+  for (int i = 0; i < table.plates(); ++i) group_.push_back(table.screen_group(i));
   find_tiles(reach);
   for (unsigned t = 0; t < settings_.threads; ++t) workers_.emplace_back(table, group_);
   const std::size_t n = row_major(0, height_, width_);
