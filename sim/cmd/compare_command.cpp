@@ -7,7 +7,6 @@
 #include "compare/compare.h"
 #include "compare/decision_page.h"
 #include "job/own_files.h"
-#include "job/quantity.h"
 #include "predict/prediction.h"
 #include "press/register_run.h"
 
@@ -35,12 +34,7 @@ struct CompareArguments {
 
 std::optional<Mm> overlap_of(const std::string& text) {
   if (text.empty()) return std::nullopt;
-  const std::optional<double> mm = quantity_from(text, Measure::length_mm);
-  if (!mm || !(*mm >= 0 && *mm <= 2)) {
-    throw InputError({}, fmt::format("--overlap \"{}\" is not a length from 0 to 2 mm", printable(text)),
-                     fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
-  }
-  return Mm{*mm};
+  return length_option(text, "--overlap", {0}, {2});
 }
 
 std::vector<BuildKind> builds_of(const std::vector<std::string>& ids) {

@@ -22,6 +22,9 @@ namespace {
 constexpr std::string_view kRunFiles[] = {"run.json", "shirts.csv",  "tolerance.svg",
                                           "map.png",  "typical.png", "worst.png"};
 
+/// From the eye to the shirt: nearer nobody sees sharp, and from farther nothing of a print is seen.
+constexpr Mm kNearest{50}, kFarthest{20000};
+
 struct RunArguments {
   SceneArguments scene;
   PressArguments press;
@@ -44,7 +47,7 @@ void run_command(const RunArguments& a) {
   ShirtRunSettings settings;
   settings.shirts = a.shirts;
   settings.threads = a.threads;
-  settings.visible.distance = length_option(a.distance, "--distance");
+  settings.visible.distance = length_option(a.distance, "--distance", kNearest, kFarthest);
   EyeSettings eye;
   eye.distance = settings.visible.distance;
   eye.threads = a.threads;

@@ -79,14 +79,16 @@ void PressArguments::add_to(CLI::App& command) {
 
 void PressArguments::apply(Scene& scene) const {
   if (!press.empty()) use_press(scene, press);
-  if (!holds.empty()) scene.press.holds = length_option(holds, "--holds");
+  if (!holds.empty()) scene.press.holds = length_option(holds, "--holds", {0}, kMostHolds);
 }
 
-Mm length_option(const std::string& text, const char* option) {
+Mm length_option(const std::string& text, const char* option, Mm low, Mm high) {
   const std::optional<double> mm = quantity_from(text, Measure::length_mm);
-  if (!mm || !(*mm > 0)) {
-    throw InputError({}, fmt::format("{} \"{}\" is not a length above 0", option, printable(text)),
-                     fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
+  if (!mm || !(*mm >= low.v && *mm <= high.v)) {
+    throw InputError(
+        {},
+        fmt::format("{} \"{}\" is not a length from {:g} to {:g} mm", option, printable(text), low.v, high.v),
+        fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
   }
   return {*mm};
 }
