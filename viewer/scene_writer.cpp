@@ -38,6 +38,7 @@ std::string whole_text(const fs::path& file) {
 std::string fingerprint(const Scene& scene) {
   std::string out = fmt::format("{}|{}|{}", scene.shirt.id, scene.light, scene.discharge.pot_hours);
   for (const ScenePlate& p : scene.plates) out += '|' + fs::weakly_canonical(p.file).string();
+  if (!scene.compare.art.empty()) out += '|' + fs::weakly_canonical(scene.compare.art).string();
   for (const ScenePass& p : scene.passes) {
     const RegisterOffset& o = p.offset;
     out += fmt::format("|{}:{}:{:.6g}:{:.6g}:{:.6g}:{:g}:{:g}:{:g}:{:g}:{:g}:{:g}", p.plate, p.mesh.id,
@@ -185,13 +186,13 @@ void write_edited_scene(const Scene& file_scene, const Edits& edits, Library& li
     }
     if (!data.empty()) text.set(root, "data", "[" + data + "]");
   }
-  if (const Value* plates = member(root, "plate"); moved && plates != nullptr) {
-    for (const Value& table : plates->items) {
-      const Value* file = member(table, "file");
-      if (file == nullptr) continue;
-      text.set(table, "file", seen_from(fs::absolute(file_scene.file).parent_path() / file->text, folder));
-    }
-  }
+  const auto move_path = [&](const Value& table, const std::string& key) {
+    if (const Value* file = member(table, key))
+      text.set(table, key, seen_from(fs::absolute(file_scene.file).parent_path() / file->text, folder));
+  };
+  if (const Value* plates = member(root, "plate"); moved && plates != nullptr)
+    for (const Value& table : plates->items) move_path(table, "file");
+  if (const Value* compare = member(root, "compare"); moved && compare != nullptr) move_path(*compare, "art");
 
   const std::string result = text.result();
   for (const auto& [file, record] : inks) {

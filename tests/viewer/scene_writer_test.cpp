@@ -79,6 +79,29 @@ TEST_F(SceneWriterTest, AnotherFolderFindsThePlatesAndHidingBecomesARecord) {
   EXPECT_TRUE(other.is_open());
 }
 
+TEST_F(SceneWriterTest, AnotherFolderFindsTheArtAndTheRecords) {
+  write_grey_png(scene.folder.path() / "art.png", 120, 90, 100, std::vector<std::uint8_t>(120 * 90, 200));
+  std::filesystem::create_directories(scene.folder.path() / "own" / "inks");
+  session.open(scene.folder.write("arty.toml", "data = [\"own\"]\n" + std::string(ViewScene::kText) +
+                                                   "\n[compare]\nart = \"art.png\"  # as drawn\n"));
+  session.settle();
+  ASSERT_TRUE(session.is_open());
+  std::filesystem::create_directories(scene.folder.path() / "sub");
+  const std::filesystem::path target = scene.folder.path() / "sub" / "moved.toml";
+  ASSERT_TRUE(session.save_as(target)) << session.messages().back().text;
+  EXPECT_THAT(text_of(target), HasSubstr("art = \"../art.png\"  # as drawn\n"));
+  EXPECT_THAT(text_of(target), HasSubstr("data = [\"../own\"]\n"));
+  const Scene read = read_scene(target);
+  EXPECT_TRUE(std::filesystem::equivalent(read.compare.art, scene.folder.path() / "art.png"));
+}
+
+TEST_F(SceneWriterTest, APlateIsNotWrittenOver) {
+  const std::string before = text_of(scene.folder.path() / "red.png");
+  EXPECT_FALSE(session.save_as(scene.folder.path() / "red.png"));
+  EXPECT_TRUE(says(session, Severity::error, "the scene is made from it"));
+  EXPECT_EQ(text_of(scene.folder.path() / "red.png"), before);
+}
+
 TEST_F(SceneWriterTest, AFileThatCannotBeWrittenLeavesNothingBehind) {
   Edits e;
   e.shirt = "navy-cotton";
