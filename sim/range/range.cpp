@@ -168,7 +168,7 @@ class Worker {
     parallel_for(open.size(), options_.threads, [&](std::size_t at, unsigned) {
       RangeItem& item = planned.items[open[at]];
       item = worked_out(item, planned.shirts[open[at]], designs, judge);
-      const std::lock_guard lock(guard);  // files one at a time: making one asks for the process's umask
+      const std::lock_guard lock(guard);
       keep(item);
       ++done_;
       stop_if_asked();
