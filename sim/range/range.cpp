@@ -122,7 +122,7 @@ class Worker {
   }
 
   bool take(const fs::path& folder, RangeItem& item) {
-    std::optional<RangeItem> done = read_done(folder, item.key, result_.notes);
+    std::optional<RangeItem> done = read_done(folder, item, result_.notes);
     if (!done) return false;
     done->scene = item.scene;
     done->own_shirt = item.own_shirt;
