@@ -228,6 +228,9 @@ TEST_F(Done, AnythingThatGoesInChangesTheKey) {
   RangeOptions version = plain;
   version.version = "other";
   EXPECT_NE(key(scenes_, version), first);
+  RangeOptions model = plain;
+  ++model.model;
+  EXPECT_NE(key(scenes_, model), first);
   std::vector<Scene> lit = scenes_;
   lit.front().light = "D65";
   EXPECT_NE(key(lit, plain), first);
@@ -235,6 +238,25 @@ TEST_F(Done, AnythingThatGoesInChangesTheKey) {
   plate("dark", box(6, 6, 9, 13), 150, 20);
   EXPECT_NE(key(scenes_, plain), first) << "a plate was changed";
   EXPECT_EQ(run_range(scenes_, plain).worked_out, 0u);
+}
+
+TEST_F(Done, PlatesThatChangeBeforeTheyAreReadGiveNoResult) {
+  RangeOptions o = options("c", {"black-cotton"});
+  bool changed = false;
+  // Asked first when the keys are made and nothing is read yet.
+  o.progress = [&](double) {
+    if (!changed) plate("dark", box(6, 6, 9, 12), 150, 20);
+    changed = true;
+    return true;
+  };
+  try {
+    run_range(scenes_, o);
+    ADD_FAILURE();
+  } catch (const InputError& e) {
+    EXPECT_THAT(e.what(), HasSubstr("was changed while they were read"));
+  }
+  EXPECT_EQ(finished("c"), 0u);
+  EXPECT_EQ(run_range(scenes_, o).worked_out, 1u);
 }
 
 TEST_F(Done, RecordsThatChangedAreWorkedOutAgain) {
