@@ -16,7 +16,7 @@ namespace kirtle {
 
 namespace {
 
-/// The light's own spelling of a name in capital or small letters; a name that no light has as it is.
+/// Set by Ctrl-C.
 volatile std::sig_atomic_t interrupted = 0;
 
 void on_interrupt(int) {

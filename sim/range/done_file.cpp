@@ -1,7 +1,7 @@
 #include "range/done_file.h"
 
 #include "base/check.h"
-#include "proof/pdf_finish.h"
+#include "proof/sha256.h"
 
 #include <fmt/format.h>
 #include <fstream>

@@ -5,7 +5,7 @@
 #include "base/replaced_file.h"
 #include "job/library.h"
 #include "predict/prediction.h"
-#include "proof/pdf_finish.h"
+#include "proof/sha256.h"
 #include "range/done_file.h"
 
 #include <algorithm>
@@ -55,7 +55,7 @@ std::string scene_digest(const Scene& scene, const RangeOptions& options) {
 
 /// A scene's shirts and what of them is done.
 struct Planned {
-  std::string digest;
+  std::string digest;  ///< of all that goes into its items, but the shirt
   std::vector<Cloth> shirts;
   std::vector<RangeItem> items;  ///< one a shirt; without lines: not worked out yet
   std::vector<bool> mine;        ///< of this shard

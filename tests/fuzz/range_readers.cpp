@@ -1,6 +1,6 @@
 #include "base/diagnostics.h"
 #include "fuzz/readers.h"
-#include "proof/pdf_finish.h"
+#include "proof/sha256.h"
 #include "range/done_file.h"
 
 #include <algorithm>

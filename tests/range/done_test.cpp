@@ -1,5 +1,5 @@
 // Split, stopped, damaged, brought together: the same bytes.
-#include "proof/pdf_finish.h"
+#include "proof/sha256.h"
 #include "range/done_file.h"
 #include "range/range_fixture.h"
 
