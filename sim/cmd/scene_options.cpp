@@ -1,5 +1,6 @@
 #include "cmd/scene_options.h"
 
+#include "job/library.h"
 #include "job/quantity.h"
 #include "light/weights.h"
 #include "predict/run_press.h"
