@@ -2,6 +2,7 @@
 
 #include "base/replaced_file.h"
 #include "build.h"
+#include "job/own_files.h"
 #include "job/read_scene.h"
 #include "job/write_document.h"
 #include "scene_text.h"
@@ -10,7 +11,11 @@
 #include <fmt/format.h>
 #include <fstream>
 #include <iterator>
+#include <map>
+#include <set>
+#include <span>
 #include <unistd.h>
+#include <utility>
 
 namespace kirtle {
 namespace fs = std::filesystem;
@@ -36,6 +41,7 @@ std::string whole_text(const fs::path& file) {
 std::string fingerprint(const Scene& scene) {
   std::string out = fmt::format("{}|{}|{}", scene.shirt.id, scene.light, scene.discharge.pot_hours);
   for (const ScenePlate& p : scene.plates) out += '|' + fs::weakly_canonical(p.file).string();
+  if (!scene.compare.art.empty()) out += '|' + fs::weakly_canonical(scene.compare.art).string();
   for (const ScenePass& p : scene.passes) {
     const RegisterOffset& o = p.offset;
     out += fmt::format("|{}:{}:{:.6g}:{:.6g}:{:.6g}:{:g}:{:g}:{:g}:{:g}:{:g}:{:g}", p.plate, p.mesh.id,
@@ -119,14 +125,87 @@ void set_plate(SceneText& text, const Value& table, const PlateEdit& e, const st
     text.set(table, "turn_deg", toml_number(e.offset->turn_deg));
 }
 
-/// A file that is gone when this is.
+/// A file or folder that is gone when this is.
 struct Passing {
-  fs::path file;
+  fs::path path;
   ~Passing() {
     std::error_code ignored;
-    fs::remove(file, ignored);
+    fs::remove_all(path, ignored);
   }
 };
+
+/// Inks whose hiding was changed, as records.
+struct NewInks {
+  std::map<std::string, std::string> of_plate;  ///< id by the plate's name
+  std::map<std::string, std::string> record;    ///< by id
+};
+
+NewInks new_inks(const Scene& wanted, const Edits& edits, const Library& library) {
+  NewInks out;
+  const std::vector<std::string> known = library.ids("inks");
+  std::set<std::string> taken(known.begin(), known.end());
+  std::map<std::pair<std::string, double>, std::string> made;
+  for (const auto& [name, e] : edits.plates) {
+    if (!e.hiding) continue;
+    for (const ScenePass& pass : wanted.passes) {
+      if (wanted.plates[static_cast<std::size_t>(pass.plate)].name != name) continue;
+      std::string& id = made[{pass.ink.id, *e.hiding}];
+      if (id.empty()) {
+        // Two that are the same in whole per cent are two inks all the same.
+        const std::string plain = fmt::format("{}-x{:.0f}", pass.ink.id, 100 * *e.hiding);
+        id = plain;
+        for (int number = 2; !taken.insert(id).second; ++number) id = fmt::format("{}-{}", plain, number);
+        out.record[id] = ink_record(pass.ink, id, *e.hiding);
+      }
+      out.of_plate[name] = id;
+      break;
+    }
+  }
+  return out;
+}
+
+/// A scene's text and what becomes of it.
+struct Rewriting {
+  const Scene& file_scene;
+  const std::string& old;
+  const Document& document;
+  const Edits& edits;
+  const NewInks& inks;
+  fs::path folder;  ///< of the new text
+  bool moved = false;
+};
+
+/// The new text, with its new records in this folder.
+std::string edited_text(const Rewriting& r, const fs::path& records) {
+  const Value& root = r.document.root;
+  SceneText text(r.old, r.document);
+  if (r.edits.shirt) text.set(root, "shirt", toml_text(*r.edits.shirt));
+  if (r.edits.light) text.set_in("view", "light", toml_text(*r.edits.light));
+  if (r.edits.pot_hours) text.set_in("discharge", "pot_hours", toml_number(*r.edits.pot_hours));
+  for (const auto& [name, e] : r.edits.plates) {
+    const auto made = r.inks.of_plate.find(name);
+    const std::string ink_id = made != r.inks.of_plate.end() ? made->second : e.ink.value_or("");
+    for (const Value* table : pass_tables(root, name)) set_plate(text, *table, e, ink_id);
+  }
+  if (r.moved || !r.inks.record.empty()) {
+    std::string data;
+    if (!r.inks.record.empty()) data = seen_from(records, r.folder);
+    for (const fs::path& f : data_folders_of(r.file_scene.file)) {
+      if (f.lexically_normal() == records.lexically_normal()) continue;
+      data += (data.empty() ? "" : ", ") + seen_from(fs::absolute(f), r.folder);
+    }
+    if (!data.empty()) text.set(root, "data", "[" + data + "]");
+  }
+  const auto move_path = [&](const Value& table, const std::string& key) {
+    if (const Value* file = member(table, key))
+      text.set(table, key, seen_from(fs::absolute(r.file_scene.file).parent_path() / file->text, r.folder));
+  };
+  if (const Value* plates = member(root, "plate"); r.moved && plates != nullptr)
+    for (const Value& table : plates->items) move_path(table, "file");
+  if (const Value* compare = member(root, "compare"); r.moved && compare != nullptr)
+    move_path(*compare, "art");
+  return text.result();
+}
 
 }  // namespace
 
@@ -143,66 +222,46 @@ std::vector<fs::path> data_folders_of(const fs::path& scene_file) {
 
 void write_edited_scene(const Scene& file_scene, const Edits& edits, Library& library,
                         const fs::path& target) {
+  std::vector<fs::path> own = own_files(file_scene);
+  own.erase(own.begin());  // its own file it may replace
+  refuse_own_files(own, std::span(&target, 1), "the scene is");
   const Scene wanted = edited(file_scene, edits, library);
   const std::string old = whole_text(file_scene.file);
   Diagnostics faults;
   const std::optional<Document> document = parse_document(old, file_scene.file, faults);
   if (!document) throw InputError(std::move(faults));
-  const Value& root = document->root;
   const fs::path folder = fs::absolute(target).parent_path();
-  const bool moved =
-      fs::weakly_canonical(folder) != fs::weakly_canonical(fs::absolute(file_scene.file).parent_path());
-  SceneText text(old, *document);
-
-  if (edits.shirt) text.set(root, "shirt", toml_text(*edits.shirt));
-  if (edits.light) text.set_in("view", "light", toml_text(*edits.light));
-  if (edits.pot_hours) text.set_in("discharge", "pot_hours", toml_number(*edits.pot_hours));
-  const fs::path records = folder / (target.stem().string() + "-records");
-  std::vector<std::pair<fs::path, std::string>> inks;
-  for (const auto& [name, e] : edits.plates) {
-    std::string ink_id = e.ink.value_or("");
-    if (e.hiding) {
-      for (const ScenePass& pass : wanted.passes) {
-        if (wanted.plates[static_cast<std::size_t>(pass.plate)].name != name) continue;
-        ink_id = fmt::format("{}-x{:.0f}", pass.ink.id, 100 * *e.hiding);
-        inks.emplace_back(records / "inks" / (ink_id + ".toml"), ink_record(pass.ink, ink_id, *e.hiding));
-        break;
-      }
-    }
-    for (const Value* table : pass_tables(root, name)) set_plate(text, *table, e, ink_id);
-  }
-  if (moved || !inks.empty()) {
-    std::string data;
-    if (!inks.empty()) data = seen_from(records, folder);
-    for (const fs::path& f : data_folders_of(file_scene.file)) {
-      if (f.lexically_normal() == records.lexically_normal()) continue;
-      data += (data.empty() ? "" : ", ") + seen_from(fs::absolute(f), folder);
-    }
-    if (!data.empty()) text.set(root, "data", "[" + data + "]");
-  }
-  if (const Value* plates = member(root, "plate"); moved && plates != nullptr) {
-    for (const Value& table : plates->items) {
-      const Value* file = member(table, "file");
-      if (file == nullptr) continue;
-      text.set(table, "file", seen_from(fs::absolute(file_scene.file).parent_path() / file->text, folder));
-    }
-  }
-
-  const std::string result = text.result();
-  for (const auto& [file, record] : inks) {
-    fs::create_directories(file.parent_path());
-    write_file(file, record);
-  }
-  const Passing trial{folder / fmt::format(".{}.{}.trial", target.filename().string(), ::getpid())};
-  write_file(trial.file, result);
-  if (fingerprint(read_scene(trial.file)) != fingerprint(wanted)) {
+  const NewInks inks = new_inks(wanted, edits, library);
+  const Rewriting rewriting{
+      file_scene,
+      old,
+      *document,
+      edits,
+      inks,
+      folder,
+      fs::weakly_canonical(folder) != fs::weakly_canonical(fs::absolute(file_scene.file).parent_path())};
+  const auto passing = [&](const char* what) {
+    return folder / fmt::format(".{}.{}.{}", target.filename().string(), ::getpid(), what);
+  };
+  ReplacedFile file(target);  // before anything else: it may not be writable
+  const Passing trial{passing("trial")}, trial_records{passing("records")};
+  if (!inks.record.empty()) make_folder(trial_records.path / "inks");
+  for (const auto& [id, record] : inks.record)
+    write_file(trial_records.path / "inks" / (id + ".toml"), record);
+  write_file(trial.path, edited_text(rewriting, trial_records.path));
+  if (fingerprint(read_scene(trial.path)) != fingerprint(wanted)) {
     throw InputError(
         {file_scene.file.string(), 0, 0},
         "the file has changed since it was opened, or is laid out so that a key cannot be put in",
         "open it again; tables with headers of their own ([view], [[pass]]) always work. Nothing was "
         "written");
   }
-  write_file(target, result);
+  const fs::path records = folder / (target.stem().string() + "-records");
+  if (!inks.record.empty()) make_folder(records / "inks");
+  for (const auto& [id, record] : inks.record)
+    fs::rename(trial_records.path / "inks" / (id + ".toml"), records / "inks" / (id + ".toml"));
+  file.write(edited_text(rewriting, records));
+  file.commit();
 }
 
 }  // namespace kirtle

@@ -1,6 +1,7 @@
 #include "shot.h"
 
 #include "app.h"
+#include "job/own_files.h"
 #include "offscreen.h"
 #include "plate/io/write_picture.h"
 #include "predict/prediction.h"
@@ -10,6 +11,7 @@
 #include <chrono>
 #include <cmath>
 #include <cstdio>
+#include <span>
 #include <thread>
 
 namespace kirtle {
@@ -105,6 +107,7 @@ bool draws_in_software(const std::string& renderer) {
 void take_shot(const ViewerArguments& arguments) {
   Stage stage(arguments);
   need_scene(stage, "--shot FILE.png");
+  refuse_own_files(own_files(stage.session().scene()), std::span(&*arguments.shot, 1), "the picture is");
   stage.app().renderer().settings.most_passes = 16;
   // Once to lay the panels out and to ask for what sim draws when the view stands still; then what came of
   // it.

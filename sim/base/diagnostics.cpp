@@ -15,18 +15,34 @@ std::string_view start_of(std::string_view text, std::size_t most) {
 std::string printable(std::string_view text, std::size_t max_length) {
   std::string out;
   const std::string_view shown = start_of(text, max_length);
-  for (const char c : shown) {
+  bool second = false;  // of a character of two bytes
+  for (std::size_t i = 0; i < shown.size(); ++i) {
     if (out.size() >= max_length) return out + "...";
-    const auto u = static_cast<unsigned char>(c);
-    if (u < 0x20 || u == 0x7f) {
+    const auto u = static_cast<unsigned char>(shown[i]);
+    // U+0080 to U+009F, two bytes each: to some terminals the same as ESC and a letter.
+    const auto next = i + 1 < shown.size() ? static_cast<unsigned char>(shown[i + 1]) : 0;
+    const bool first = u == 0xC2 && next >= 0x80 && next < 0xA0;
+    if (u < 0x20 || u == 0x7f || first || second) {
       char escaped[8];
       std::snprintf(escaped, sizeof escaped, "\\x%02x", u);
       out += escaped;
     } else {
-      out += c;
+      out += shown[i];
     }
+    second = first;
   }
   return shown.size() < text.size() ? out + "..." : out;
+}
+
+std::string printable_lines(std::string_view text) {
+  std::string out;
+  for (;;) {
+    const std::size_t end = text.find('\n');
+    out += printable(text.substr(0, end), std::string_view::npos);
+    if (end == std::string_view::npos) return out;
+    out += '\n';
+    text.remove_prefix(end + 1);
+  }
 }
 
 std::string to_string(const Diagnostic& d) {
@@ -45,8 +61,8 @@ std::string to_string(const Diagnostic& d) {
       out += "note: ";
       break;
   }
-  out += d.message;
-  if (!d.remedy.empty()) out += "\n  fix: " + d.remedy;
+  out += printable_lines(d.message);
+  if (!d.remedy.empty()) out += "\n  fix: " + printable_lines(d.remedy);
   return out;
 }
 

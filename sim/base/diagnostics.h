@@ -67,6 +67,8 @@ std::string_view start_of(std::string_view text, std::size_t most);
 
 /// Printable form of text out of a user's file: control characters become \xNN, over-long text is cut.
 std::string printable(std::string_view text, std::size_t max_length = 200);
+/// The same of text of several lines: their ends stay, and nothing is cut.
+std::string printable_lines(std::string_view text);
 
 /// The known name nearest to `name` by edit distance, or "" if none is near (over a third of its length, plus
 /// one).

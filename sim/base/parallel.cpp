@@ -5,7 +5,6 @@
 #include <cstdlib>
 #include <exception>
 #include <mutex>
-#include <system_error>
 #include <thread>
 #include <vector>
 
@@ -40,10 +39,11 @@ void parallel_for(std::size_t items, unsigned threads,
   std::vector<std::thread> pool;
   pool.reserve(threads);
   for (unsigned worker = 1; worker < threads; ++worker) {
-    // Items are handed out one by one, so fewer threads than asked for do the same work.
+    // Items are handed out one by one, so fewer threads than asked for do the same work. Whatever the reason,
+    // no room for its stack or none for its state: those that run must be joined.
     try {
       pool.emplace_back(run, worker);
-    } catch (const std::system_error&) {
+    } catch (const std::exception&) {
       break;
     }
   }

@@ -16,12 +16,4 @@ std::string_view to_string(DataStatus s) {
   return "invented";
 }
 
-std::optional<DataStatus> data_status_from(std::string_view text) {
-  for (const DataStatus s :
-       {DataStatus::measured, DataStatus::literature, DataStatus::estimated, DataStatus::invented}) {
-    if (to_string(s) == text) return s;
-  }
-  return std::nullopt;
-}
-
 }  // namespace kirtle

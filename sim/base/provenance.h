@@ -1,6 +1,5 @@
 #pragma once
 // Where a record's numbers come from. Every ink, shirt, mesh and press says so.
-#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -12,7 +11,6 @@ namespace kirtle {
 enum class DataStatus { measured, literature, estimated, invented };
 
 std::string_view to_string(DataStatus s);
-std::optional<DataStatus> data_status_from(std::string_view text);
 
 struct Provenance {
   DataStatus status = DataStatus::invented;
@@ -21,14 +19,6 @@ struct Provenance {
   std::string date;                  ///< ISO 8601 or empty
   double colour_sigma_de00 = 0;      ///< 1 s.d. of the record's own colour, CIEDE2000; 0 = not stated
   std::vector<std::string> assumed;  ///< keys that the record left out, so that a default stands in
-};
-
-/// A number that says how well it is known.
-template <class T>
-struct Estimated {
-  T value{};
-  double sigma = 0;  ///< 1 s.d., same unit as value; 0 = not stated
-  DataStatus status = DataStatus::invented;
 };
 
 }  // namespace kirtle

@@ -5,6 +5,7 @@
 #include <cerrno>
 #include <cstring>
 #include <fcntl.h>
+#include <mutex>
 #include <stdexcept>
 #include <string>
 #include <sys/stat.h>
@@ -17,6 +18,16 @@ namespace {
 [[noreturn]] void refuse(const fs::path& target, const std::string& why) {
   throw InputError({target.string(), 0, 0}, "cannot write this file: " + why,
                    "name a file in a folder that exists and that you may write to; nothing was written");
+}
+
+/// What is taken from the rights of new files. It can only be asked for by setting it: one thread at a time,
+/// or one would take the other's 0 for it and leave that behind.
+mode_t umask_now() {
+  static std::mutex guard;
+  const std::lock_guard lock(guard);
+  const mode_t mask = ::umask(0);
+  ::umask(mask);
+  return mask;
 }
 
 /// A file without a name: whatever ends this program, even the power, nothing of it is left. -1 where the
@@ -65,8 +76,7 @@ ReplacedFile::ReplacedFile(const fs::path& target) : target_(target) {
     }
   }
   // Give it what an ordinary new file, or the file being replaced, would have.
-  const mode_t mask = ::umask(0);
-  ::umask(mask);
+  const mode_t mask = umask_now();
   const bool keep = exists && ::stat(target_.c_str(), &old) == 0;
   if (::fchmod(fd, keep ? (old.st_mode & 07777) : (0666 & ~mask)) != 0) errno = 0;
   stream_ = ::fdopen(fd, "w+b");

@@ -12,7 +12,10 @@
 
 namespace kirtle {
 
-/// A file being written. Until commit() the target is untouched; without commit() the part-file is removed.
+/// A file being written; several may be at once, by several threads, one thread a file. A new file has the
+/// rights that the umask leaves; asking for that sets it to 0 for a moment, so other threads should make
+/// files through this alone. Until commit() the target is untouched; without commit() the part-file is
+/// removed.
 class ReplacedFile {
  public:
   /// Opens a new file beside `target` (which may be a symbolic link: its destination is replaced, the link

@@ -24,9 +24,7 @@ constexpr double kCmPerInch = 2.54;
 
 constexpr Um to_um(Mm x) { return {x.v * 1000.0}; }
 constexpr Mm to_mm(Um x) { return {x.v / 1000.0}; }
-constexpr double celsius_from_fahrenheit(double f) { return (f - 32.0) / 1.8; }
 constexpr double fahrenheit_from_celsius(double c) { return c * 1.8 + 32.0; }
-constexpr double threads_per_cm_from_per_inch(double n) { return n / kCmPerInch; }
 constexpr double threads_per_inch_from_per_cm(double n) { return n * kCmPerInch; }
 
 }  // namespace kirtle

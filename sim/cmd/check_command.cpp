@@ -2,6 +2,7 @@
 #include "check/check_scene.h"
 #include "cmd/commands.h"
 #include "cmd/json_text.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "job/library.h"
 #include "job/read_order.h"
@@ -77,12 +78,11 @@ std::vector<Line> lines_of(const CheckReport& report, bool all) {
 }
 
 void print_text(const Scene& scene, const CheckReport& report, bool all) {
-  fmt::print("{} on {}: {} plate{}, {:.0f} x {:.0f} mm, {:.4g} pixels per inch\n", scene.title,
-             scene.shirt.name, report.plates, report.plates == 1 ? "" : "s",
-             report.width_px / report.ppi * kMmPerInch, report.height_px / report.ppi * kMmPerInch,
-             report.ppi);
+  say("{} on {}: {} plate{}, {:.0f} x {:.0f} mm, {:.4g} pixels per inch\n", scene.title, scene.shirt.name,
+      report.plates, report.plates == 1 ? "" : "s", report.width_px / report.ppi * kMmPerInch,
+      report.height_px / report.ppi * kMmPerInch, report.ppi);
   if (report.findings.empty()) {
-    fmt::print("nothing found; {} things were looked for\n", report.kinds);
+    say("nothing found; {} things were looked for\n", report.kinds);
     return;
   }
   const std::vector<Line> lines = lines_of(report, all);
@@ -90,16 +90,16 @@ void print_text(const Scene& scene, const CheckReport& report, bool all) {
   std::vector<std::string> rules;
   for (std::size_t i = 0; i < shown; ++i) {
     const Finding& f = *lines[i].worst;
-    if (i == 0 || lines[i - 1].worst->severity != f.severity) fmt::print("\n{}\n", heading(f.severity));
+    if (i == 0 || lines[i - 1].worst->severity != f.severity) say("\n{}\n", heading(f.severity));
     auto rule = std::find(rules.begin(), rules.end(), f.provenance);
     if (rule == rules.end()) rule = rules.insert(rules.end(), f.provenance);
-    fmt::print("{:3}  {} [{}]\n", i + 1, f.what, rule - rules.begin() + 1);
-    if (!lines[i].also.empty()) fmt::print("     the like, less: {}\n", fmt::join(lines[i].also, ", "));
-    if (!f.remedy.empty()) fmt::print("     fix: {}\n", f.remedy);
+    say("{:3}  {} [{}]\n", i + 1, f.what, rule - rules.begin() + 1);
+    if (!lines[i].also.empty()) say("     the like, less: {}\n", fmt::join(lines[i].also, ", "));
+    if (!f.remedy.empty()) say("     fix: {}\n", f.remedy);
   }
-  if (shown < report.findings.size()) fmt::print("\nand {} more: --all\n", report.findings.size() - shown);
-  fmt::print("\nplaces are mm from the plates' top left corner, to the right and down\n");
-  for (std::size_t i = 0; i < rules.size(); ++i) fmt::print("[{}] {}\n", i + 1, rules[i]);
+  if (shown < report.findings.size()) say("\nand {} more: --all\n", report.findings.size() - shown);
+  say("\nplaces are mm from the plates' top left corner, to the right and down\n");
+  for (std::size_t i = 0; i < rules.size(); ++i) say("[{}] {}\n", i + 1, rules[i]);
 }
 
 /// Sizes and shirts of an order.

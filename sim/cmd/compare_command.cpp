@@ -2,10 +2,11 @@
 #include "base/replaced_file.h"
 #include "cmd/commands.h"
 #include "cmd/run_json.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "compare/compare.h"
 #include "compare/decision_page.h"
-#include "job/quantity.h"
+#include "job/own_files.h"
 #include "predict/prediction.h"
 #include "press/register_run.h"
 
@@ -13,10 +14,13 @@
 #include <fmt/format.h>
 #include <memory>
 #include <nlohmann/json.hpp>
+#include <string_view>
 
 namespace kirtle {
 
 namespace {
+
+constexpr std::string_view kDecisionFiles[] = {"decision.pdf", "decision.png", "compare.json"};
 
 struct CompareArguments {
   SceneArguments scene;
@@ -30,12 +34,7 @@ struct CompareArguments {
 
 std::optional<Mm> overlap_of(const std::string& text) {
   if (text.empty()) return std::nullopt;
-  const std::optional<double> mm = quantity_from(text, Measure::length_mm);
-  if (!mm || !(*mm >= 0 && *mm <= 2)) {
-    throw InputError({}, fmt::format("--overlap \"{}\" is not a length from 0 to 2 mm", printable(text)),
-                     fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
-  }
-  return Mm{*mm};
+  return length_option(text, "--overlap", {0}, {2});
 }
 
 std::vector<BuildKind> builds_of(const std::vector<std::string>& ids) {
@@ -134,22 +133,19 @@ void print_text(const Scene& scene, const Comparison& c) {
   const BuildFigures& first = c.builds.front().figures;
   const char* unit = first.builds_layer ? "um" : "cm3/m2";
   const std::string caution = caution_text(c);
-  fmt::print("{}\n{}{}\n", decision_sentence(scene, c), caution, caution.empty() ? "" : "\n");
-  fmt::print(
-      "  build                overlap  shirts showing  widest  shade  drift  other  {:<13} screens flashes  "
+  say("{}\n{}{}\n", decision_sentence(scene, c), caution, caution.empty() ? "" : "\n");
+  say("  build                overlap  shirts showing  widest  shade  drift  other  {:<13} screens flashes  "
       "grams\n",
       first.builds_layer ? "ink build" : "wet load");
   const AsTheyStand& now = c.as_they_stand;
-  fmt::print(
-      "  {:<20}          {:>7} of {:<4} {:>4.2f} mm      -      -      -  {:>4.0f} {:<8} {:>7} {:>7} "
+  say("  {:<20}          {:>7} of {:<4} {:>4.2f} mm      -      -      -  {:>4.0f} {:<8} {:>7} {:>7} "
       "{:>6.0f}\n",
       "(as they stand)", now.run.showing.visible.shirts, now.run.showing.visible.of, widest_mm(now.run),
       now.load, unit, now.screens, now.flashes, now.grams);
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
     const ComparedBuild& b = c.builds[i];
     const BuildFigures& f = b.figures;
-    fmt::print(
-        "{} {:<20} {:>4.2f} mm {:>8} of {:<4} {:>4.2f} mm {:>6.1f} {:>6.1f} {:>4.0f} %  {:>4.0f} {:<8} {:>7} "
+    say("{} {:<20} {:>4.2f} mm {:>8} of {:<4} {:>4.2f} mm {:>6.1f} {:>6.1f} {:>4.0f} %  {:>4.0f} {:<8} {:>7} "
         "{:>7} "
         "{:>6.0f}{}\n",
         i == c.choice.best && !c.choice.none ? '>' : ' ', build_id(f.kind), f.overlap.v,
@@ -157,20 +153,19 @@ void print_text(const Scene& scene, const Comparison& c) {
         f.drift_de00, 100 * b.picture.off_share(), f.load, unit, f.screens, f.flashes, b.grams,
         f.refused.empty() ? "" : "  refused");
   }
-  fmt::print("\nwhy not\n");
+  say("\nwhy not\n");
   for (std::size_t i = 0; i < c.builds.size(); ++i) {
     if (i != c.choice.best || c.choice.none)
-      fmt::print("  {:<20} {}\n", build_id(c.builds[i].figures.kind), reason_sentence(c, i));
+      say("  {:<20} {}\n", build_id(c.builds[i].figures.kind), reason_sentence(c, i));
   }
-  fmt::print("\nwhat would flip it\n");
+  say("\nwhat would flip it\n");
   for (const Flip& f : c.flips) {
-    fmt::print("  {} {} (now {}): then {}{}\n", f.what, printable(f.at, 80), printable(f.now, 80),
-               f.then ? build_id(*f.then) : "none to be recommended",
-               f.because ? fmt::format(", because of {}", concern_name(*f.because)) : "");
+    say("  {} {} (now {}): then {}{}\n", f.what, printable(f.at, 80), printable(f.now, 80),
+        f.then ? build_id(*f.then) : "none to be recommended",
+        f.because ? fmt::format(", because of {}", concern_name(*f.because)) : "");
   }
-  if (c.flips.empty()) fmt::print("  nothing tried: {}\n", flips_tried());
-  fmt::print(
-      "\nShirts are counted on the plates that each build would have; (as they stand) is what kirtle run "
+  if (c.flips.empty()) say("  nothing tried: {}\n", flips_tried());
+  say("\nShirts are counted on the plates that each build would have; (as they stand) is what kirtle run "
       "counts.\n"
       "Shade, drift: dE00, 95 % of the tints and of the shirts stay within. Under 1 none sees it, 1 to 2 "
       "side by\n"
@@ -197,6 +192,7 @@ void compare_command(const CompareArguments& a) {
   options.threads = a.threads;
   options.pictures = !a.output.empty();
   options.progress = terminal_progress("comparing");
+  refuse_own_files(own_files(scene), a.output, kDecisionFiles, "the decision is");
   if (!a.output.empty()) make_folder(a.output);
   Diagnostics notes;
   const Prediction arrived(scene, notes);
@@ -230,9 +226,9 @@ void reshape_command(const CompareArguments& a) {
       evaluate_build(scene, arrived.model(), start.roles, start.intent, kinds.front(), start.settings);
   const BuiltPlates built = build_plates(scene, arrived, start.roles, start.body, figures, a.threads);
   write_build(scene, built, a.output, form_of(a.form), a.threads);
-  fmt::print("{}\nwrote {} plates, changes.txt and scene.toml to {}\n", change_list(scene, built),
-             built.images.size(), printable(a.output, 4096));
-  if (!figures.refused.empty()) fmt::print(stderr, "warning: {}\n", refused_text(figures));
+  say("{}\nwrote {} plates, changes.txt and scene.toml to {}\n", change_list(scene, built),
+      built.images.size(), printable(a.output, 4096));
+  if (!figures.refused.empty()) fmt::print(stderr, "warning: {}\n", printable_lines(refused_text(figures)));
 }
 
 void add_common(CLI::App& c, CompareArguments& a) {

@@ -1,6 +1,7 @@
 // kirtle inks, shirts, meshes, presses: what the data folders hold, with provenance.
 #include "cmd/commands.h"
 #include "cmd/json_text.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "job/library.h"
 #include "layer/kubelka_munk.h"
@@ -52,14 +53,18 @@ void list(const ListArguments& a, const Listing<Record>& listing) {
   Diagnostics faults;
   const std::string shelf = listing.shelf;
   nlohmann::json j{{"kirtle_" + shelf, 1}, {shelf, nlohmann::json::array()}};
-  if (!a.json) fmt::print("{}\n", listing.head);
+  if (!a.json) say("{}\n", listing.head);
   for (const Record& record : (library.*listing.all)(faults)) {
     if (a.json)
       j[shelf].push_back(listing.json_of(record));
     else
-      fmt::print("{}\n", listing.line_of(record));
+      say("{}\n", listing.line_of(record));
   }
-  fmt::print("{}\n", a.json ? json_text(j) : "\n" + listing.foot);
+  if (a.json) {
+    fmt::print("{}\n", json_text(j));
+  } else {
+    say("\n{}\n", listing.foot);
+  }
   print_notes(faults.all());
   faults.throw_if_errors();
 }

@@ -91,7 +91,7 @@ int main(int argc, char** argv) {
   } catch (const std::bad_alloc&) {
     fmt::print(stderr, "error: out of memory; files are whole or not written at all\n");
   } catch (const std::exception& e) {
-    fmt::print(stderr, "error: {}\n", e.what());
+    fmt::print(stderr, "error: {}\n", kirtle::printable_lines(e.what()));
   }
   return 1;
 }

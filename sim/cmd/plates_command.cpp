@@ -1,8 +1,10 @@
 // kirtle plates: what is in files, plate by plate.
 #include "cmd/commands.h"
 #include "cmd/json_text.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "intake/survey.h"
+#include "job/own_files.h"
 #include "plate/io/write_picture.h"
 
 #include <fmt/format.h>
@@ -100,13 +102,13 @@ void print_text(const Survey& survey) {
   for (const SurveyedPlate& p : survey.plates) {
     if (p.entry.file != file) {
       file = p.entry.file;
-      fmt::print("{}: {} plate{}\n", printable(file.string()), p.in_file, p.in_file == 1 ? "" : "s");
+      say("{}: {} plate{}\n", printable(file.string()), p.in_file, p.in_file == 1 ? "" : "s");
     }
     const std::string page = p.entry.page > 0 ? fmt::format("page {} ", p.entry.page + 1) : "";
-    fmt::print("  {}{} \"{}\": {}; {}; {}\n", page, p.entry.sample + 1, printable(p.entry.name), size_text(p),
-               depth_text(p.entry), kind_text(p));
-    if (p.holdings) fmt::print("      {}\n", holdings_text(*p.holdings));
-    for (const std::string& w : warnings_of(p)) fmt::print("      look: {}\n", w);
+    say("  {}{} \"{}\": {}; {}; {}\n", page, p.entry.sample + 1, printable(p.entry.name), size_text(p),
+        depth_text(p.entry), kind_text(p));
+    if (p.holdings) say("      {}\n", holdings_text(*p.holdings));
+    for (const std::string& w : warnings_of(p)) say("      look: {}\n", w);
   }
 }
 
@@ -201,6 +203,15 @@ fs::path picture_name(const PlateEntry& e, std::set<std::string>& taken) {
   return out + ".png";
 }
 
+/// One for each plate that has a picture.
+std::vector<fs::path> picture_files(const Survey& survey, const fs::path& folder) {
+  std::set<std::string> taken;
+  std::vector<fs::path> out;
+  for (const SurveyedPlate& p : survey.plates)
+    if (p.picture.width > 0) out.push_back(folder / picture_name(p.entry, taken));
+  return out;
+}
+
 void write_pictures(const Survey& survey, const fs::path& folder) {
   std::error_code code;
   fs::create_directories(folder, code);
@@ -208,11 +219,12 @@ void write_pictures(const Survey& survey, const fs::path& folder) {
     throw InputError({folder.string(), 0, 0}, "the folder for the pictures is not there and cannot be made",
                      "name another with --pictures");
   }
-  std::set<std::string> taken;
+  const std::vector<fs::path> targets = picture_files(survey, folder);
+  auto target = targets.begin();
   for (const SurveyedPlate& p : survey.plates) {
     if (p.picture.width == 0) continue;
     const double ppi = p.ppi > 0 ? p.ppi * p.picture.width / p.entry.width : 0;
-    write_grey_png(folder / picture_name(p.entry, taken), p.picture.width, p.picture.height, ppi,
+    write_grey_png(*target++, p.picture.width, p.picture.height, ppi,
                    std::span<const std::uint8_t>(p.picture.grey));
   }
 }
@@ -225,6 +237,7 @@ void run_plates(const PlatesArguments& a) {
   settings.picture_side = a.pictures ? kPictureSide : 0;
   const std::vector<fs::path> files(a.files.begin(), a.files.end());
   const Survey survey = survey_files(files, settings);
+  if (a.pictures) refuse_own_files(files, picture_files(survey, *a.pictures), "the pictures are");
   if (a.json) {
     fmt::print("{}\n", json_text(to_json(survey)));
   } else {

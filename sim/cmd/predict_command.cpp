@@ -1,6 +1,8 @@
 #include "base/clock.h"
 #include "cmd/commands.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
+#include "job/own_files.h"
 #include "job/press_plan.h"
 #include "job/quantity.h"
 #include "predict/picture.h"
@@ -8,6 +10,7 @@
 #include "predict/shirt_run.h"
 
 #include <cstdio>
+#include <filesystem>
 #include <fmt/format.h>
 #include <memory>
 #include <optional>
@@ -113,7 +116,9 @@ Scene chosen_shirt(const PredictArguments& a, Scene scene) {
 void run_predict(const PredictArguments& a) {
   if (a.scale && a.dpi && !a.loupe) throw CLI::ExcludesError("--scale", "--dpi");
   const auto start = Clock::now();
-  const Scene scene = chosen_shirt(a, a.scene.read(a.quiet));
+  const Scene read = a.scene.read(a.quiet);
+  refuse_own_files(own_files(read), std::vector<std::filesystem::path>{a.output}, "the picture is");
+  const Scene scene = chosen_shirt(a, read);
   Diagnostics notes;
   const Prediction prediction(scene, notes);
   print_notes(notes.all(), a.quiet);
@@ -128,26 +133,25 @@ void run_predict(const PredictArguments& a) {
   set_size(a, prediction, settings);
   const PictureReport r = write_print(scene, prediction, a.output, settings);
   if (a.quiet) return;
-  fmt::print("{}: {} x {} pixels, {} x {}, {:.4g} per inch, {}\n", a.output, r.width, r.height,
-             length_text(settings.loupe ? settings.loupe->width.v : prediction.width_mm()),
-             length_text(settings.loupe ? settings.loupe->height.v : prediction.height_mm()), r.ppi,
-             r.colour_space);
-  fmt::print("  {} on {}, light {}\n", scene.title, scene.shirt.name, scene.light);
+  say("{}: {} x {} pixels, {} x {}, {:.4g} per inch, {}\n", a.output, r.width, r.height,
+      length_text(settings.loupe ? settings.loupe->width.v : prediction.width_mm()),
+      length_text(settings.loupe ? settings.loupe->height.v : prediction.height_mm()), r.ppi, r.colour_space);
+  say("  {} on {}, light {}\n", scene.title, scene.shirt.name, scene.light);
   const double pixels = static_cast<double>(r.width) * r.height;
   if (r.pixels_outside > 0) {
-    fmt::print("  outside the gamut of {}: {:.2g} % of the picture, by up to dE00 {:.1f}{}\n", r.colour_space,
-               100 * static_cast<double>(r.pixels_outside) / pixels, r.largest_de00,
-               settings.profile ? "" : "; hue kept, chroma cut");
+    say("  outside the gamut of {}: {:.2g} % of the picture, by up to dE00 {:.1f}{}\n", r.colour_space,
+        100 * static_cast<double>(r.pixels_outside) / pixels, r.largest_de00,
+        settings.profile ? "" : "; hue kept, chroma cut");
   }
   for (const ScenePass& pass : scene.passes) {
     if (pass.ink.effect != InkEffect::none) {
-      fmt::print("  not predicted: {} (drawn flat)\n", pass.ink.name);
+      say("  not predicted: {} (drawn flat)\n", pass.ink.name);
     }
   }
   rusage usage{};
   ::getrusage(RUSAGE_SELF, &usage);
-  fmt::print("  read {:.2f} s, computed {:.2f} s, written {:.2f} s; peak memory {} MiB\n", reading_s,
-             r.computing_s, r.writing_s, usage.ru_maxrss / 1024);
+  say("  read {:.2f} s, computed {:.2f} s, written {:.2f} s; peak memory {} MiB\n", reading_s, r.computing_s,
+      r.writing_s, usage.ru_maxrss / 1024);
 }
 
 }  // namespace

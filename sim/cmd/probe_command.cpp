@@ -1,6 +1,7 @@
 #include "base/check.h"
 #include "cmd/commands.h"
 #include "cmd/json_text.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "job/quantity.h"
 #include "predict/reading.h"
@@ -125,40 +126,39 @@ nlohmann::json to_json(const Scene& scene, const PointReading& r) {
 }
 
 void print_text(const Scene& scene, const PointReading& r) {
-  fmt::print("{} on {}\n", scene.title, scene.shirt.name);
+  say("{} on {}\n", scene.title, scene.shirt.name);
   for (const PlateReading& p : r.plates) {
-    fmt::print("  {:<14}", p.plate);
-    if (!std::isnan(p.film)) fmt::print("film {:5.1f} %   ", 100 * p.film);
-    fmt::print("{} {:5.1f} %\n", p.field ? "soaked dose" : "prints     ", 100 * p.printed);
+    say("  {:<14}", p.plate);
+    if (!std::isnan(p.film)) say("film {:5.1f} %   ", 100 * p.film);
+    say("{} {:5.1f} %\n", p.field ? "soaked dose" : "prints     ", 100 * p.printed);
   }
-  fmt::print("\ncolour under {}, {} degree observer\n", scene.light,
-             scene.observer == Observer::cie1931_2deg ? 2 : 10);
-  fmt::print("  Lab  {:7.2f} {:7.2f} {:7.2f}\n", r.lab.l, r.lab.a, r.lab.b);
-  fmt::print("  XYZ  {:7.3f} {:7.3f} {:7.3f}\n", r.xyz.x, r.xyz.y, r.xyz.z);
-  fmt::print("  sRGB {}", r.hex);
-  if (r.srgb.clipped) fmt::print("  (outside sRGB by dE00 {:.1f}; hue kept, chroma cut)", r.srgb.clip_de00);
-  fmt::print("\n\nreflectance, 380 to 730 nm by 10 nm\n");
+  say("\ncolour under {}, {} degree observer\n", scene.light,
+      scene.observer == Observer::cie1931_2deg ? 2 : 10);
+  say("  Lab  {:7.2f} {:7.2f} {:7.2f}\n", r.lab.l, r.lab.a, r.lab.b);
+  say("  XYZ  {:7.3f} {:7.3f} {:7.3f}\n", r.xyz.x, r.xyz.y, r.xyz.z);
+  say("  sRGB {}", r.hex);
+  if (r.srgb.clipped) say("  (outside sRGB by dE00 {:.1f}; hue kept, chroma cut)", r.srgb.clip_de00);
+  say("\n\nreflectance, 380 to 730 nm by 10 nm\n");
   for (std::size_t i = 0; i < kBands; ++i) {
-    fmt::print("{}{:7.4f}{}", i % 9 == 0 ? "  " : "", r.reflectance[i], i % 9 == 8 ? "\n" : " ");
+    say("{}{:7.4f}{}", i % 9 == 0 ? "  " : "", r.reflectance[i], i % 9 == 8 ? "\n" : " ");
   }
-  fmt::print("\nstack from the top down, where every plate that prints here lies\n");
+  say("\nstack from the top down, where every plate that prints here lies\n");
   for (const StackLine& s : r.stack) {
-    fmt::print("  {:7.1f} um  {}", s.um, s.what);
-    if (s.share < 1) fmt::print(", {:.0f} % of the cloth", 100 * s.share);
-    fmt::print("  ({})\n", s.note);
+    say("  {:7.1f} um  {}", s.um, s.what);
+    if (s.share < 1) say(", {:.0f} % of the cloth", 100 * s.share);
+    say("  ({})\n", s.note);
   }
-  fmt::print("\nmean over the dots: wet load {:.1f} cm3/m2, ink build {:.1f} um, soaked in {:.1f} um\n",
-             r.wet_load_cm3_m2, r.ink_build_um, r.soaked_um);
+  say("\nmean over the dots: wet load {:.1f} cm3/m2, ink build {:.1f} um, soaked in {:.1f} um\n",
+      r.wet_load_cm3_m2, r.ink_build_um, r.soaked_um);
   if (r.agent_g_m2 > 0) {
-    fmt::print(
-        "discharge agent {:.2f} g/m2: it gives off formaldehyde and sulphur compounds in the dryer; follow "
+    say("discharge agent {:.2f} g/m2: it gives off formaldehyde and sulphur compounds in the dryer; follow "
         "the\n"
         "supplier's safety data sheet and local rules, wash before wear, test print each dye lot\n",
         r.agent_g_m2);
   }
-  if (r.not_predicted) fmt::print("NOT PREDICTED: an ink outside the model lies here; it is drawn flat\n");
-  fmt::print("\nhow well this is known\n");
-  for (const std::string& line : r.provenance) fmt::print("  {}\n", line);
+  if (r.not_predicted) say("NOT PREDICTED: an ink outside the model lies here; it is drawn flat\n");
+  say("\nhow well this is known\n");
+  for (const std::string& line : r.provenance) say("  {}\n", line);
 }
 
 void run_probe(const ProbeArguments& a) {

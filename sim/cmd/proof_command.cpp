@@ -1,6 +1,7 @@
 // kirtle proof: what the customer signs.
 #include "cmd/commands.h"
 #include "cmd/proof_options.h"
+#include "cmd/say.h"
 #include "proof/customer_proof.h"
 #include "proof/proof_html.h"
 
@@ -33,6 +34,8 @@ std::vector<PrintViews> views_of(const Order& order, const std::vector<PrintStud
 void run_proof(const CustomerProofArguments& a) {
   const ProofJob job = a.job.read();
   if (a.html) check_ending(*a.html, {".html", ".htm"});
+  const std::vector<std::string> more = a.html ? std::vector{*a.html} : std::vector<std::string>{};
+  a.job.spare_own_files(job, 0, more);
   StudySettings settings = a.job.study_settings();
   settings.share = a.share;
   Diagnostics notes;
@@ -40,8 +43,7 @@ void run_proof(const CustomerProofArguments& a) {
   stop_for_youth_discharge(job.order, studies);
   const std::string checksum = checksum_of(job.order, studies);
   const PageDocument document = customer_proof(job.order, studies, checksum, {job.paper});
-  a.job.refuse_own_files(job.order, studies, document.pages.size(),
-                         a.html ? std::vector{*a.html} : std::vector<std::string>{});
+  a.job.spare_own_files(job, document.pages.size());
   std::string html;
   if (a.html)
     html =
@@ -50,12 +52,12 @@ void run_proof(const CustomerProofArguments& a) {
   a.job.write(document);
   if (a.html) {
     write_html(html, *a.html);
-    if (!a.job.quiet) fmt::print("{}: {:.1f} MB\n", *a.html, static_cast<double>(html.size()) / 1e6);
+    if (!a.job.quiet) say("{}: {:.1f} MB\n", *a.html, static_cast<double>(html.size()) / 1e6);
   }
   if (a.job.quiet) return;
   for (const PrintStudy& study : studies)
     for (const std::string& question : questions(job.order, study))
-      fmt::print("  asks ({}): {}\n", to_string(study.print.location), question);
+      say("  asks ({}): {}\n", to_string(study.print.location), question);
 }
 
 }  // namespace

@@ -1,6 +1,9 @@
 #include "cmd/proof_options.h"
 
+#include "cmd/say.h"
+#include "job/own_files.h"
 #include "job/quantity.h"
+#include "job/read_scene.h"
 #include "proof/customer_proof.h"
 
 #include <fmt/format.h>
@@ -34,6 +37,23 @@ PaperSize paper_from(const std::string& text) {
   return paper;
 }
 
+/// The order's own file and those of its scenes.
+std::vector<std::filesystem::path> files_of(const Order& order, const StudySettings& settings) {
+  std::vector<std::filesystem::path> out{order.file};
+  SceneOptions options;
+  options.data_folders = settings.data;
+  options.data_folders.insert(options.data_folders.end(), order.data.begin(), order.data.end());
+  for (const OrderPrint& print : order.prints) {
+    try {
+      for (std::filesystem::path& file : own_files(read_scene(print.scene, options)))
+        out.push_back(std::move(file));
+    } catch (const InputError&) {
+      out.push_back(print.scene);  // what is wrong with it is told with the faults of the others
+    }
+  }
+  return out;
+}
+
 }  // namespace
 
 void ProofArguments::add_to(CLI::App& c) {
@@ -56,6 +76,7 @@ ProofJob ProofArguments::read() const {
   check_ending(output, {".pdf"});
   job.order = read_order(order);
   print_notes(job.order.notes, quiet);
+  job.own = files_of(job.order, study_settings());
   return job;
 }
 
@@ -69,34 +90,20 @@ StudySettings ProofArguments::study_settings() const {
 
 std::string ProofArguments::png_page(std::size_t i) const { return fmt::format("{}-{}.png", *png, i + 1); }
 
-void ProofArguments::refuse_own_files(const Order& job, const std::vector<PrintStudy>& studies,
-                                      std::size_t pages, const std::vector<std::string>& more) const {
-  std::vector<std::string> targets{output};
-  for (std::size_t i = 0; png && i < pages; ++i) targets.push_back(png_page(i));
+void ProofArguments::spare_own_files(const ProofJob& job, std::size_t pages,
+                                     const std::vector<std::string>& more) const {
+  std::vector<std::filesystem::path> targets{output};
+  for (std::size_t i = 0; png && i < pages; ++i) targets.emplace_back(png_page(i));
   targets.insert(targets.end(), more.begin(), more.end());
-  std::vector<std::filesystem::path> own{job.file};
-  for (const PrintStudy& study : studies) {
-    own.push_back(study.scene.file);
-    for (const ScenePlate& plate : study.scene.plates) own.push_back(plate.file);
-  }
-  for (const std::string& target : targets) {
-    for (const std::filesystem::path& file : own) {
-      std::error_code ignored;
-      if (std::filesystem::equivalent(file, target, ignored)) {
-        throw InputError({target, 0, 0}, "cannot write this file: the pages are made from it",
-                         "name another file; nothing was written");
-      }
-    }
-  }
+  refuse_own_files(job.own, targets, "the pages are");
 }
 
 void ProofArguments::write(const PageDocument& document) const {
   write_pdf(document, output);
-  if (!quiet)
-    fmt::print("{}: {} page{}\n", output, document.pages.size(), document.pages.size() == 1 ? "" : "s");
+  if (!quiet) say("{}: {} page{}\n", output, document.pages.size(), document.pages.size() == 1 ? "" : "s");
   for (std::size_t i = 0; png && i < document.pages.size(); ++i) {
     write_page_png(document.pages[i], png_page(i), dpi, document.title);
-    if (!quiet) fmt::print("{}\n", png_page(i));
+    if (!quiet) say("{}\n", png_page(i));
   }
 }
 

@@ -9,6 +9,7 @@ namespace kirtle {
 struct ProofJob {
   Order order;
   PaperSize paper;
+  std::vector<std::filesystem::path> own;  ///< files that the pages are made from
 };
 
 struct ProofArguments {
@@ -23,9 +24,10 @@ struct ProofArguments {
   ProofJob read() const;
   StudySettings study_settings() const;
   /// Everything that write() makes from so many pages, and `more`, must not take the place of what they are
-  /// made from. Throws InputError.
-  void refuse_own_files(const Order& order, const std::vector<PrintStudy>& studies, std::size_t pages,
-                        const std::vector<std::string>& more = {}) const;
+  /// made from. Called with no pages before the work starts, and again when it is known how many there are.
+  /// Throws InputError.
+  void spare_own_files(const ProofJob& job, std::size_t pages,
+                       const std::vector<std::string>& more = {}) const;
   /// The PDF, and PNG pages if asked for; says what was written unless quiet.
   void write(const PageDocument& document) const;
 

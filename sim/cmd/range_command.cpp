@@ -1,7 +1,9 @@
 // kirtle range: designs on many shirts, in the ways in which a shop would try them.
 #include "base/replaced_file.h"
 #include "cmd/commands.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
+#include "job/own_files.h"
 #include "range/contact_sheet.h"
 #include "range/range.h"
 
@@ -10,12 +12,14 @@
 #include <fmt/format.h>
 #include <memory>
 #include <set>
+#include <string_view>
 
 namespace kirtle {
 
 namespace {
 
 constexpr double kSheetDpi = 150;
+constexpr std::string_view kRangeFiles[] = {"range.pdf", "range.png", "range.csv", "range.json"};
 
 struct RangeArguments {
   std::vector<std::string> scenes, data, shirts, merge;
@@ -70,21 +74,20 @@ RangeOptions options_of(const RangeArguments& a) {
 
 void print_text(const std::vector<Scene>& scenes, const RangeResult& result) {
   for (std::size_t s = 0; s < scenes.size(); ++s) {
-    fmt::print("{}{}, made for {}\n", s > 0 ? "\n" : "", printable(scenes[s].title),
-               printable(scenes[s].shirt.name));
-    fmt::print("{:<30} {:<14} {:<38} {:>5} {:>6}  {}\n", "shirt", "", "take", "off", "95 %", "new screens");
+    say("{}{}, made for {}\n", s > 0 ? "\n" : "", printable(scenes[s].title),
+        printable(scenes[s].shirt.name));
+    say("{:<30} {:<14} {:<38} {:>5} {:>6}  {}\n", "shirt", "", "take", "off", "95 %", "new screens");
     for (const RangeItem& item : result.items) {
       if (item.scene != s) continue;
       const RangeLine& line = best_line(item);
       const bool none = line.figures.verdict == RangeVerdict::no;
-      fmt::print("{:<30} {:<14} {:<38} {:>5.1f} {:>6.1f}  {}\n", printable(item.shirt_name, 30),
-                 to_string(line.figures.verdict), none ? "-" : printable(line.called, 38),
-                 line.figures.difference_mean, line.figures.difference_p95,
-                 none ? "-" : std::to_string(line.new_screens));
+      say("{:<30} {:<14} {:<38} {:>5.1f} {:>6.1f}  {}\n", printable(item.shirt_name, 30),
+          to_string(line.figures.verdict), none ? "-" : printable(line.called, 38),
+          line.figures.difference_mean, line.figures.difference_p95,
+          none ? "-" : std::to_string(line.new_screens));
     }
   }
-  fmt::print(
-      "\noff: mean CIEDE2000 to the design on its own shirt, over the inked area; under 1 none to see, over "
+  say("\noff: mean CIEDE2000 to the design on its own shirt, over the inked area; under 1 none to see, over "
       "4 another "
       "colour (common practice). Test print each shirt and dye lot.\n");
 }
@@ -102,6 +105,11 @@ void write_folder(const std::vector<Scene>& scenes, const RangeResult& result,
 void range_command(const RangeArguments& a) {
   RangeOptions options = options_of(a);
   const std::vector<Scene> scenes = read_scenes(a);
+  std::vector<std::filesystem::path> own;
+  if (!a.shirts_file.empty()) own.emplace_back(a.shirts_file);
+  for (const Scene& scene : scenes)
+    for (std::filesystem::path& file : own_files(scene)) own.push_back(std::move(file));
+  refuse_own_files(own, a.output, kRangeFiles, "the range is");
   catch_interrupt();
   options.progress = stoppable_progress("shirts", a.quiet);
   RangeResult result;
@@ -116,8 +124,8 @@ void range_command(const RangeArguments& a) {
   print_notes(result.notes.all(), a.quiet);
   if (options.shard) {
     if (!a.quiet)
-      fmt::print("shard {}: {} of its {} shirts worked out now, the others before; in {}\n", a.shard,
-                 result.worked_out, result.items.size(), printable(a.output, 4096));
+      say("shard {}: {} of its {} shirts worked out now, the others before; in {}\n", a.shard,
+          result.worked_out, result.items.size(), printable(a.output, 4096));
     return;
   }
   const std::string json = range_json(scenes, result);

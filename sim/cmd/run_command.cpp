@@ -2,7 +2,9 @@
 #include "base/replaced_file.h"
 #include "cmd/commands.h"
 #include "cmd/run_report.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
+#include "job/own_files.h"
 #include "job/press_plan.h"
 #include "predict/picture.h"
 #include "predict/run_map.h"
@@ -11,10 +13,17 @@
 #include <filesystem>
 #include <fmt/format.h>
 #include <memory>
+#include <string_view>
 
 namespace kirtle {
 
 namespace {
+
+constexpr std::string_view kRunFiles[] = {"run.json", "shirts.csv",  "tolerance.svg",
+                                          "map.png",  "typical.png", "worst.png"};
+
+/// From the eye to the shirt: nearer nobody sees sharp, and from farther nothing of a print is seen.
+constexpr Mm kNearest{50}, kFarthest{20000};
 
 struct RunArguments {
   SceneArguments scene;
@@ -38,11 +47,12 @@ void run_command(const RunArguments& a) {
   ShirtRunSettings settings;
   settings.shirts = a.shirts;
   settings.threads = a.threads;
-  settings.visible.distance = length_option(a.distance, "--distance");
+  settings.visible.distance = length_option(a.distance, "--distance", kNearest, kFarthest);
   EyeSettings eye;
   eye.distance = settings.visible.distance;
   eye.threads = a.threads;
   const std::filesystem::path folder(a.output);
+  refuse_own_files(own_files(scene), folder, kRunFiles, "the run is");
   if (!a.output.empty()) make_folder(a.output);
   catch_interrupt();
   settings.progress = stoppable_progress("shirts", a.quiet);
@@ -88,7 +98,11 @@ void run_command(const RunArguments& a) {
       draw(run.showing.worst, "worst.png");
     }
   }
-  fmt::print("{}", a.json ? run_json(report) : run_text(report));
+  if (a.json) {
+    fmt::print("{}", run_json(report));
+  } else {
+    say("{}", run_text(report));
+  }
   if (cancelled) {
     std::fflush(stdout);
     fmt::print(stderr, "stopped after {} of {} shirts; these are kept, pictures are left out\n", done,

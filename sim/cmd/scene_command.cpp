@@ -1,14 +1,17 @@
 // kirtle scene new: a scene from what the art department exported.
 #include "base/replaced_file.h"
 #include "cmd/commands.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "intake/draft.h"
+#include "job/own_files.h"
 #include "job/quantity.h"
 
 #include <algorithm>
 #include <fmt/format.h>
 #include <memory>
 #include <optional>
+#include <span>
 
 namespace kirtle {
 namespace fs = std::filesystem;
@@ -84,6 +87,8 @@ void check_target(const fs::path& scene, bool replace) {
 void run_scene_new(const NewSceneArguments& a) {
   const fs::path folder = a.folder, target = folder / "scene.toml";
   check_target(target, a.replace);
+  const std::vector<fs::path> files(a.files.begin(), a.files.end());
+  refuse_own_files(files, std::span(&target, 1), "the scene is");
   DraftWishes wishes;
   wishes.shirt = a.shirt;
   wishes.press = a.press;
@@ -96,7 +101,7 @@ void run_scene_new(const NewSceneArguments& a) {
   Diagnostics faults;
   Library library = load_library({a.data.begin(), a.data.end()}, faults);
   faults.throw_if_errors();
-  const Survey survey = survey_files({a.files.begin(), a.files.end()}, settings);
+  const Survey survey = survey_files(files, settings);
   print_notes(survey.notes.all());
   survey.faults.throw_if_errors();
   std::string title = fs::absolute(folder).lexically_normal().filename().string();
@@ -115,15 +120,15 @@ void run_scene_new(const NewSceneArguments& a) {
 
   const auto printing = std::count_if(draft.plates.begin(), draft.plates.end(),
                                       [](const DraftPlate& p) { return p.role == PlateRole::print; });
-  fmt::print("{}: {} plate{}, {} of them printing\n", printable(target.string()), draft.plates.size(),
-             draft.plates.size() == 1 ? "" : "s", printing);
-  fmt::print("\nAssumed\n");
-  for (const std::string& line : draft.assumed) fmt::print("  - {}\n", wrapped(line, 4));
-  fmt::print("\nPlease say (each names what to change in {})\n", printable(target.string()));
+  say("{}: {} plate{}, {} of them printing\n", printable(target.string()), draft.plates.size(),
+      draft.plates.size() == 1 ? "" : "s", printing);
+  say("\nAssumed\n");
+  for (const std::string& line : draft.assumed) say("  - {}\n", wrapped(line, 4));
+  say("\nPlease say (each names what to change in {})\n", printable(target.string()));
   int number = 0;
   for (const DraftQuestion& q : draft.questions)
-    fmt::print(" {:>2}. {}\n     -> {}\n", ++number, wrapped(q.ask, 5), wrapped(q.change, 8));
-  fmt::print("\nThen: kirtle predict {} -o print.png\n", printable(target.string()));
+    say(" {:>2}. {}\n     -> {}\n", ++number, wrapped(q.ask, 5), wrapped(q.change, 8));
+  say("\nThen: kirtle predict {} -o print.png\n", printable(target.string()));
 }
 
 }  // namespace

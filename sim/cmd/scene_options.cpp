@@ -1,5 +1,6 @@
 #include "cmd/scene_options.h"
 
+#include "job/library.h"
 #include "job/quantity.h"
 #include "light/weights.h"
 #include "predict/run_press.h"
@@ -16,7 +17,7 @@ namespace kirtle {
 
 namespace {
 
-/// The light's own spelling of a name in capital or small letters; a name that no light has as it is.
+/// Set by Ctrl-C.
 volatile std::sig_atomic_t interrupted = 0;
 
 void on_interrupt(int) {
@@ -79,14 +80,16 @@ void PressArguments::add_to(CLI::App& command) {
 
 void PressArguments::apply(Scene& scene) const {
   if (!press.empty()) use_press(scene, press);
-  if (!holds.empty()) scene.press.holds = length_option(holds, "--holds");
+  if (!holds.empty()) scene.press.holds = length_option(holds, "--holds", {0}, kMostHolds);
 }
 
-Mm length_option(const std::string& text, const char* option) {
+Mm length_option(const std::string& text, const char* option, Mm low, Mm high) {
   const std::optional<double> mm = quantity_from(text, Measure::length_mm);
-  if (!mm || !(*mm > 0)) {
-    throw InputError({}, fmt::format("{} \"{}\" is not a length above 0", option, printable(text)),
-                     fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
+  if (!mm || !(*mm >= low.v && *mm <= high.v)) {
+    throw InputError(
+        {},
+        fmt::format("{} \"{}\" is not a length from {:g} to {:g} mm", option, printable(text), low.v, high.v),
+        fmt::format("write it with a unit, for example {}", example_of(Measure::length_mm)));
   }
   return {*mm};
 }

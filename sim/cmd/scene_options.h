@@ -37,8 +37,8 @@ std::string light_spelt(const std::string& name);
 /// Every mesh on the scene's shelves, for remedies; records with faults are told as warnings and left out.
 std::vector<Mesh> all_meshes(const Scene& scene, bool quiet);
 
-/// "0.25 mm", "1 pt": a length above 0. Throws InputError naming the option.
-Mm length_option(const std::string& text, const char* option);
+/// "0.25 mm", "1 pt": a length from low to high. Throws InputError naming the option and what is allowed.
+Mm length_option(const std::string& text, const char* option, Mm low, Mm high);
 
 /// One line on standard error, "WHAT 12 %", that counts up; none unless that is a terminal, or if quiet.
 Progress terminal_progress(const char* what, bool quiet = false);

@@ -1,6 +1,7 @@
 // kirtle screens: what each screen of a scene holds and prints, and what beats with what.
 #include "cmd/commands.h"
 #include "cmd/json_text.h"
+#include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "job/library.h"
 #include "predict/screen_advice.h"
@@ -126,38 +127,36 @@ std::string held_text(const ScreenLine& l) {
 }
 
 void print_text(const Scene& scene, const ScreenAdvice& advice) {
-  fmt::print("{} on {}: {} passes in print order\n", scene.title, scene.shirt.name, advice.lines.size());
+  say("{} on {}: {} passes in print order\n", scene.title, scene.shirt.name, advice.lines.size());
   for (const ScreenLine& l : advice.lines) {
-    fmt::print("\n{:2}  {}: {}\n", l.pass, l.plate, l.ink);
-    fmt::print("    mesh {}, {}", mesh_text(l.mesh.threads_per_cm), dots_text(l.halftone));
-    if (std::isfinite(l.threads_per_line)) fmt::print("; {:.1f} threads to a line", l.threads_per_line);
-    fmt::print("\n    {}; wet deposit {:.0f} um\n", held_text(l), l.wet.v);
-    fmt::print("    50 % on film prints {:.0f} %; {:.0f} % on film prints 50 %\n", 100 * l.fifty_prints,
-               100 * l.film_for_fifty);
-    fmt::print("    film   ");
-    for (const double tone : kStepTones) fmt::print("{:5.0f}", 100 * tone);
-    fmt::print(" %\n    prints ");
-    for (const double tone : l.prints) fmt::print("{:5.0f}", 100 * tone);
-    fmt::print(" %\n");
+    say("\n{:2}  {}: {}\n", l.pass, l.plate, l.ink);
+    say("    mesh {}, {}", mesh_text(l.mesh.threads_per_cm), dots_text(l.halftone));
+    if (std::isfinite(l.threads_per_line)) say("; {:.1f} threads to a line", l.threads_per_line);
+    say("\n    {}; wet deposit {:.0f} um\n", held_text(l), l.wet.v);
+    say("    50 % on film prints {:.0f} %; {:.0f} % on film prints 50 %\n", 100 * l.fifty_prints,
+        100 * l.film_for_fifty);
+    say("    film   ");
+    for (const double tone : kStepTones) say("{:5.0f}", 100 * tone);
+    say(" %\n    prints ");
+    for (const double tone : l.prints) say("{:5.0f}", 100 * tone);
+    say(" %\n");
   }
   if (scene.shirt.knit) {
-    fmt::print("\nknit {:g} wales and {:g} courses per cm ({})\n", scene.shirt.knit->wales_per_cm,
-               scene.shirt.knit->courses_per_cm, to_string(scene.shirt.knit->status));
+    say("\nknit {:g} wales and {:g} courses per cm ({})\n", scene.shirt.knit->wales_per_cm,
+        scene.shirt.knit->courses_per_cm, to_string(scene.shirt.knit->status));
   } else {
-    fmt::print(
-        "\nthe shirt's record does not say how fine its knit is: bands with the knit are not looked at\n");
+    say("\nthe shirt's record does not say how fine its knit is: bands with the knit are not looked at\n");
   }
-  fmt::print("\n{}\n", advice.findings.empty()
-                           ? "nothing to warn of"
-                           : "to look at, where a plate has tints (solids have no dots):");
+  say("\n{}\n", advice.findings.empty() ? "nothing to warn of"
+                                        : "to look at, where a plate has tints (solids have no dots):");
   std::vector<std::string> rules;
   for (const ScreenFinding& f : advice.findings) {
     auto rule = std::find(rules.begin(), rules.end(), f.provenance);
     if (rule == rules.end()) rule = rules.insert(rules.end(), f.provenance);
-    fmt::print("  pass {}, {}: {} [{}]\n", f.pass, f.plate, f.what, rule - rules.begin() + 1);
-    if (!f.remedy.empty()) fmt::print("    fix: {}\n", f.remedy);
+    say("  pass {}, {}: {} [{}]\n", f.pass, f.plate, f.what, rule - rules.begin() + 1);
+    if (!f.remedy.empty()) say("    fix: {}\n", f.remedy);
   }
-  for (std::size_t i = 0; i < rules.size(); ++i) fmt::print("  [{}] {}\n", i + 1, rules[i]);
+  for (std::size_t i = 0; i < rules.size(); ++i) say("  [{}] {}\n", i + 1, rules[i]);
 }
 
 void run_screens(const ScreensArguments& a) {

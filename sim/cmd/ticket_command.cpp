@@ -32,6 +32,7 @@ std::vector<TicketPrint> sets_of(const Order& order, PrintStudy study, const Stu
 
 void run_ticket(const ProofArguments& a) {
   const ProofJob job = a.read();
+  a.spare_own_files(job, 0);
   StudySettings settings = a.study_settings();
   settings.pictures = false;
   settings.watch = true;
@@ -43,7 +44,7 @@ void run_ticket(const ProofArguments& a) {
     for (TicketPrint& print : sets_of(job.order, study, settings, notes)) prints.push_back(std::move(print));
   print_notes(notes.all(), a.quiet);
   const PageDocument document = press_ticket(job.order, prints, checksum_of(job.order, studies), {job.paper});
-  a.refuse_own_files(job.order, studies, document.pages.size());
+  a.spare_own_files(job, document.pages.size());
   a.write(document);
 }
 

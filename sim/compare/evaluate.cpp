@@ -73,8 +73,7 @@ std::deque<PrintModel> shifted_models(const Scene& scene, const PrintModel& mode
                                       const CompareRoles& roles) {
   std::deque<PrintModel> out;
   const double sigma = register_model(scene).pair_sigma.v;
-  if (!(sigma > 0) || !one_screen(plate_of(model, roles.light).dots, plate_of(model, roles.dark).dots))
-    return out;
+  if (!(sigma > 0) || !model.table.share_screen(roles.light, roles.dark)) return out;
   for (const double s : {1.0, 1.96}) {
     for (const auto& [x, y] : {std::pair{1.0, 0.0}, {0.0, 1.0}, {0.7071, 0.7071}}) {
       Scene moved = scene;

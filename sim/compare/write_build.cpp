@@ -3,6 +3,7 @@
 #include "base/replaced_file.h"
 #include "compare/build_plates.h"
 #include "job/document.h"
+#include "job/own_files.h"
 #include "job/write_document.h"
 #include "plate/reshape/write_plates.h"
 #include "print/film.h"
@@ -211,7 +212,12 @@ void write_build(const Scene& original, const BuiltPlates& built, const fs::path
     files.push_back({plates[i].name,
                      form == PlateForm::separated ? "plates.tif" : file_name(plates[i].name, i) + ending,
                      form == PlateForm::separated});
-    if (form == PlateForm::png || form == PlateForm::tiff)
+  }
+  std::vector<fs::path> targets{folder / "changes.txt", folder / "scene.toml"};
+  for (const PlateAt& file : files) targets.push_back(folder / file.file);
+  refuse_own_files(own_files(original), targets, "the plates are");
+  if (form == PlateForm::png || form == PlateForm::tiff) {
+    for (std::size_t i = 0; i < plates.size(); ++i)
       write_grey_plate(folder / files[i].file, built.images[i], built.ppi, note, threads);
   }
   if (form == PlateForm::separated)

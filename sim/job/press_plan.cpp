@@ -36,17 +36,6 @@ PressLimits press_limits(const Scene& scene) {
   return press_limits(scene.press.preset, scene.press.revolutions);
 }
 
-std::vector<ScreenOnPress> screens_on_press(const Scene& scene) {
-  std::vector<ScreenOnPress> screens;
-  const std::vector<PressPass> passes = press_passes(scene);
-  for (std::size_t i = 0; i < passes.size(); ++i) {
-    if (passes[i].screen != static_cast<int>(i)) continue;
-    const ScenePass& pass = scene.passes[i];
-    screens.push_back({scene.plates[static_cast<std::size_t>(pass.plate)].name, pass.mesh, pass.halftone});
-  }
-  return screens;
-}
-
 PlacedPasses place_scene(const Scene& scene) {
   PlacedPasses placed = place_passes(press_passes(scene), press_limits(scene), scene.press.place);
   if (scene.press.named) return placed;

@@ -3,7 +3,6 @@
 #include "job/scene.h"
 #include "press/placement.h"
 #include "press/register_run.h"
-#include "screen/moire.h"
 
 #include <vector>
 
@@ -17,10 +16,6 @@ RegisterModel register_model(const Scene& scene);
 std::vector<PressPass> press_passes(const Scene& scene);
 
 PressLimits press_limits(const Scene& scene);
-
-/// The screens for find_beats and judge_meshes: one for each that press_passes tells apart, named after its
-/// plate.
-std::vector<ScreenOnPress> screens_on_press(const Scene& scene);
 
 /// Places the scene's passes. A press that the scene names is an order: what does not fit is an error. A
 /// press that was only assumed gives a warning.

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace kirtle {
 
@@ -15,14 +16,19 @@ namespace {
 const Mesh* mesh_by_name(TableReader& t, const Value& v, Library& library) {
   const std::optional<double> count = quantity_from(v.text, Measure::mesh_per_cm);
   if (!count) return library.mesh(v.text, t.place(v), t.faults());
+  if (!(*count > 0)) {
+    t.error(v, t.name("mesh") + " is " + shown(v) + "; a count must be above 0",
+            "write threads to the cm or to the inch, such as \"61/cm\" or \"156/in\"");
+    return nullptr;
+  }
   std::vector<std::string> near, known;
   std::string nearest;
-  double apart = 1e9;
+  double apart = std::numeric_limits<double>::infinity();
   for (const Mesh& mesh : library.all_meshes(t.faults())) {
     known.push_back(mesh.id);
     const double off = std::abs(mesh.threads_per_cm / *count - 1);
     if (off <= 0.03) near.push_back(mesh.id);
-    if (off < apart) {
+    if (off < apart || nearest.empty()) {
       apart = off;
       nearest = mesh.id;
     }

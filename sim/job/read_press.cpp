@@ -60,7 +60,8 @@ void read_press_settings(TableReader& root, Scene& scene, Library& library) {
   press.preset.flashes = t->whole("flashes", 0, 10).value_or(press.preset.flashes);
   press.preset.pallets = t->whole("pallets", 1, 60).value_or(press.preset.pallets);
   press.revolutions = t->whole("revolutions", 1, 2).value_or(press.revolutions);
-  if (const auto mm = t->quantity("holds", Measure::length_mm, "mm", {0, 12.5})) press.holds = Mm{*mm};
+  if (const auto mm = t->quantity("holds", Measure::length_mm, "mm", {0, kMostHolds.v}))
+    press.holds = Mm{*mm};
   press.draw_setup = t->flag_or("draw_setup", press.draw_setup);
   if (press.holds && press.draw_setup) {
     t->error(

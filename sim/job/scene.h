@@ -72,8 +72,8 @@ struct PressSettings {
 
 /// What `compare` and `reshape` are told about the job; all of it may be left out.
 struct CompareKeys {
-  std::string light, dark;      ///< plates, by name; empty = found out
-  std::filesystem::path art;    ///< the art, sRGB PNG, resolved against the scene's folder; empty = none
+  std::string light, dark;    ///< plates, by name; empty = found out
+  std::filesystem::path art;  ///< the art, sRGB PNG, resolved against the scene's folder; empty = none
   std::optional<double> wet_limit_cm3_m2;    ///< the shop's limit of wet load
   std::optional<double> ink_build_limit_um;  ///< the shop's limit of ink build
 };

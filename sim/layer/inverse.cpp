@@ -27,11 +27,6 @@ double bisect_log(F&& f, double target, double low, double high) {
   return std::exp(0.5 * (a + b));
 }
 
-double contrast_of_film(double k_over_s_ratio, double sx, double black, double white) {
-  return even_layer_over_unchecked(k_over_s_ratio * sx, sx, 1, black) /
-         even_layer_over_unchecked(k_over_s_ratio * sx, sx, 1, white);
-}
-
 }  // namespace
 
 KS ks_from_two_backings(double r1, double g1, double r2, double g2, Um x) {
@@ -77,32 +72,6 @@ KSSpectra ks_from_two_backings(const Spectrum& r1, const Spectrum& g1, const Spe
     out.s[i] = ks.s;
   }
   return out;
-}
-
-KS ks_from_r0_and_pile(double r0, double r_inf, double x) {
-  if (!(r_inf > 0 && r_inf <= 1)) out_of_domain("reflectance of the pile", r_inf, "above 0 and at most 1");
-  if (!(r0 >= 0 && r0 < r_inf))
-    out_of_domain("reflectance of the sheet over black", r0, "at least 0 and below that of the pile");
-  require_positive("thickness or grammage", x);
-  // ln[ Ri (1 - R0 Ri) / (Ri - R0) ] / (1/Ri - Ri), written so that Ri = 1 is finite.
-  const double u = (1 - r_inf) * (1 + r_inf);
-  const double v = r0 / (r_inf - r0);
-  const double sx = r_inf * (u > 1e-12 ? std::log1p(v * u) / u : v);
-  return {k_over_s(r_inf) * sx / x, sx / x};
-}
-
-double sx_from_contrast_ratio(double r_inf, double contrast_ratio, double r_black, double r_white) {
-  if (!(r_inf > 0 && r_inf < 1))
-    out_of_domain("reflectance of an opaque layer", r_inf, "above 0 and below 1");
-  require_range("reflectance of the black card", r_black, 0, 1);
-  require_range("reflectance of the white card", r_white, 0, 1);
-  if (!(r_white > r_black))
-    out_of_domain("reflectance of the white card", r_white, "above that of the black one");
-  if (!(contrast_ratio > r_black / r_white && contrast_ratio < 1))
-    out_of_domain("contrast ratio", contrast_ratio, "above that of the bare card and below 1");
-  const double ratio = k_over_s(r_inf);
-  return bisect_log([&](double sx) { return contrast_of_film(ratio, sx, r_black, r_white); }, contrast_ratio,
-                    1e-12, 1e9);
 }
 
 double luminous_contrast_ratio(const KSSpectra& ks, Um x, const Spectrum& black, const Spectrum& white,

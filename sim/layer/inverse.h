@@ -19,20 +19,6 @@ KS ks_from_two_backings(double r1, double g1, double r2, double g2, Um x);
 KSSpectra ks_from_two_backings(const Spectrum& r1, const Spectrum& g1, const Spectrum& r2, const Spectrum& g2,
                                Um x);
 
-/// K and S per unit of x (>= 0) from one sheet over black and an opaque pile, one band.
-///   r0     reflectance of the sheet over black, 0 <= r0 <= r_inf
-///   r_inf  of the opaque pile, 0 < r_inf <= 1; r0 < r_inf
-///   x      thickness [um] gives 1/um; grammage [kg/m2] gives m2/kg, > 0
-/// Source: ISO 9416 (form from memory, derived from Kubelka 1948). Throws std::domain_error.
-KS ks_from_r0_and_pile(double r0, double r_inf, double x);
-
-/// S x of a film (one band) that has the given contrast ratio R(over black) / R(over white). > 0.
-///   r_inf  reflectance of an opaque layer, 0 < r_inf < 1
-///   contrast_ratio  between r_black / r_white and 1, both excluded
-/// Source: Kubelka 1948, inverted by bisection; contrast ratio as in ISO 6504-3 (name only). Throws
-/// std::domain_error.
-double sx_from_contrast_ratio(double r_inf, double contrast_ratio, double r_black, double r_white);
-
 /// Luminous contrast ratio Y(film over black) / Y(film over white), 0..1 (0/0 counts as 1: both black).
 double luminous_contrast_ratio(const KSSpectra& ks, Um x, const Spectrum& black, const Spectrum& white,
                                const ViewingWeights& weights);
@@ -42,7 +28,7 @@ double luminous_contrast_ratio(const KSSpectra& ks, Um x, const Spectrum& black,
 ///                   (K/S of 1000 and 1e-7)
 ///   s_shape         relative scattering, > 0 in every band: flat, or 550/nm for whites
 ///   contrast_ratio  luminous, of a dry film of thickness x over black and white
-/// Source: as sx_from_contrast_ratio.
+/// Source: Kubelka 1948, inverted by bisection; contrast ratio as in ISO 6504-3 (name only).
 /// Limits: only the luminance of the thin film is pinned, its hue shift is a guess: the record is
 /// "estimated". Throws std::domain_error.
 KSSpectra ks_from_hiding(const Spectrum& r_inf, const Spectrum& s_shape, double contrast_ratio, Um x,

@@ -2,6 +2,7 @@
 
 #include "base/clock.h"
 #include "base/parallel.h"
+#include "job/own_files.h"
 #include "light/srgb_rows.h"
 #include "plate/io/write_picture.h"
 
@@ -83,21 +84,6 @@ class Encoder {
   std::vector<GamutReport> gamuts_;
 };
 
-/// A picture must not take the place of what it is made from.
-void refuse_own_files(const Scene& scene, const std::filesystem::path& target,
-                      const PictureSettings& settings) {
-  std::vector<std::filesystem::path> own{scene.file};
-  for (const ScenePlate& plate : scene.plates) own.push_back(plate.file);
-  if (settings.profile) own.push_back(*settings.profile);
-  for (const std::filesystem::path& file : own) {
-    std::error_code ignored;
-    if (std::filesystem::equivalent(file, target, ignored)) {
-      throw InputError({target.string(), 0, 0}, "cannot write this file: the picture is made from it",
-                       "name another file; nothing was written");
-    }
-  }
-}
-
 /// Renders, encodes and writes all rows; returns the seconds spent writing.
 template <class Code>
 double write_rows(const Prediction& prediction, const PictureSettings& settings,
@@ -148,7 +134,9 @@ double write_rows(const Prediction& prediction, const PictureSettings& settings,
 
 PictureReport write_print(const Scene& scene, const Prediction& prediction,
                           const std::filesystem::path& target, const PictureSettings& settings) {
-  refuse_own_files(scene, target, settings);
+  std::vector<std::filesystem::path> own = own_files(scene);
+  if (settings.profile) own.push_back(*settings.profile);
+  refuse_own_files(own, std::span(&target, 1), "the picture is");
   const PrintRenderer& renderer = prediction.renderer();
   Encoder encoder(prediction, settings);
   std::optional<Loupe> loupe;

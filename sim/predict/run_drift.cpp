@@ -34,6 +34,7 @@ bool is_tint(int step) { return step > 0 && step < kCoverSteps; }
 /// Every combination in which tints of one screen meet, the largest area first.
 std::vector<CommonTint> tints_of(const Prediction& prediction) {
   const std::vector<PrintingPlate>& plates = prediction.model().plates;
+  const OverprintTable& table = prediction.model().table;
   const int grid = std::max(1, static_cast<int>(std::lround(kGridMm * prediction.ppi() / kMmPerInch)));
   const double cell_mm = grid * kMmPerInch / prediction.ppi();
   const int width = prediction.renderer().width(), height = prediction.renderer().height();
@@ -57,8 +58,10 @@ std::vector<CommonTint> tints_of(const Prediction& prediction) {
       }
       bool meet = false;
       for (std::size_t p = 0; p < plates.size(); ++p) {
-        for (std::size_t q = 0; q < p; ++q)
-          meet = meet || (tinted[p] && tinted[q] && one_screen(plates[p].dots, plates[q].dots));
+        for (std::size_t q = 0; q < p; ++q) {
+          meet = meet ||
+                 (tinted[p] && tinted[q] && table.share_screen(static_cast<int>(p), static_cast<int>(q)));
+        }
       }
       if (meet) ++counts[tint];
     }
@@ -120,7 +123,7 @@ RunDrift drift_of_tints(const Scene& scene, const Prediction& prediction, const 
   out.shirts = shirts;
   for (std::size_t p = 0; p < plates.size(); ++p) {
     for (std::size_t q = 0; q < p; ++q) {
-      if (!one_screen(plates[p].dots, plates[q].dots)) continue;
+      if (!prediction.model().table.share_screen(static_cast<int>(p), static_cast<int>(q))) continue;
       ShadeDrift pair;
       pair.plate_a = plates[q].name;
       pair.plate_b = plates[p].name;

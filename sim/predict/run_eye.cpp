@@ -24,12 +24,17 @@ std::array<double, 4> inverse(const std::array<double, 4>& m) {
   return {m[3] / det, -m[1] / det, -m[2] / det, m[0] / det};
 }
 
+/// The scene with every pass where it is meant to be.
+Scene without_offsets(Scene scene) {
+  for (ScenePass& pass : scene.passes) pass.offset = {};
+  return scene;
+}
+
 }  // namespace
 
 /// Scratch of one thread.
 struct RunEye::Worker {
-  explicit Worker(const Prediction& prediction, const std::vector<int>& groups)
-      : mixer(prediction.model().table, groups) {}
+  Worker(const OverprintTable& table, const std::vector<int>& groups) : mixer(table, groups) {}
   RunMixer mixer;
   std::vector<TilePlate> plates;
   std::array<std::array<float, kEyeTile * kEyeTile>, 3> sum;
@@ -61,18 +66,13 @@ RunEye::RunEye(const Scene& scene, const Prediction& prediction, Mm farthest, co
   height_ = (plates_->height + side_ - 1) / side_;
   across_ = (width_ + kEyeTile - 1) / kEyeTile;
   down_ = (height_ + kEyeTile - 1) / kEyeTile;
-  const OverprintTable& table = prediction.model().table;
-  group_.assign(static_cast<std::size_t>(table.plates()), -1);
-  for (int i = 0; i < table.plates(); ++i) {
-    for (int j = 0; j < i && group_[static_cast<std::size_t>(i)] < 0; ++j) {
-      if (!one_screen(table.dots(i), table.dots(j))) continue;
-      int& first = group_[static_cast<std::size_t>(j)];
-      if (first < 0) first = j;
-      group_[static_cast<std::size_t>(i)] = first;
-    }
-  }
+  // Where the scene knows of a register error its own table has tints of one screen overlap as that error
+  // says.
+  in_register_ = std::make_unique<PrintModel>(without_offsets(scene));
+  const OverprintTable& table = in_register_->table;
+  for (int i = 0; i < table.plates(); ++i) group_.push_back(table.screen_group(i));
   find_tiles(reach);
-  for (unsigned t = 0; t < settings_.threads; ++t) workers_.emplace_back(prediction, group_);
+  for (unsigned t = 0; t < settings_.threads; ++t) workers_.emplace_back(table, group_);
   const std::size_t n = row_major(0, height_, width_);
   for (std::size_t c = 0; c < 3; ++c) {
     register_[c].assign(n, 0.0F);

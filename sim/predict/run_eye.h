@@ -2,14 +2,14 @@
 // What the eye sees of every shirt of a run: spatial CIELAB at about 100 pixels per inch against the print in
 // register, where plates moved.
 //
-// Plates are laid down once, in register (run_plates.h). A shirt moves them: pixels of the plates are mixed
-// again, by the same overprint table, only in tiles where within the run's reach some plate is not flat, or
-// where tints of one screen overlap by what the register says. The change is blurred and judged by
-// EyeDifference.
-// A shift that all plates share is placement: what is taken out is the shift under which the shirt looks most
-// like the print in register (least squares of the picture's change, first order).
-// Limits: covers in steps of 1/255, contours of 1/60 pixel; a turned or stretched plate is shifted tile by
-// tile. Against each shirt rendered and filtered whole: tests/predict/run_eye_test.cpp.
+// Plates are laid down once, in register (run_plates.h): without the register errors that the scene knows of.
+// A shirt moves them: pixels of the plates are mixed again, by the same overprint table, only in tiles where
+// within the run's reach some plate is not flat, or where tints of one screen overlap by what the register
+// says. The change is blurred and judged by EyeDifference. A shift that all plates share is placement: what
+// is taken out is the shift under which the shirt looks most like the print in register (least squares of the
+// picture's change, first order). Limits: covers in steps of 1/255, contours of 1/60 pixel; a turned or
+// stretched plate is shifted tile by tile. Against each shirt rendered and filtered whole:
+// tests/predict/run_eye_test.cpp.
 #include "predict/run_plates.h"
 #include "verdict/eye_difference.h"
 
@@ -74,6 +74,8 @@ class RunEye {
   int side_ = 1;  ///< plate pixels to one of the picture
   double ppi_ = 0, px_per_mm_ = 0, farthest_mm_ = 0;
   int width_ = 0, height_ = 0, across_ = 0, down_ = 0;
+  std::unique_ptr<PrintModel>
+      in_register_;  ///< no pass off: the reference, and shirts whose tints lie as meant
   std::unique_ptr<RunPlates> plates_;
   std::vector<std::vector<std::uint8_t>> kind_;  ///< by plate and tile: flat, tone, or with contours
   std::vector<std::uint8_t> works_;              ///< by tile: to be worked out for every shirt

@@ -54,11 +54,4 @@ RunPlates::RunPlates(const Prediction& prediction, int margin_px, unsigned threa
   }
 }
 
-bool one_screen(const PlateDots& a, const PlateDots& b) {
-  const HalftoneScreen &p = a.halftone, &q = b.halftone;
-  if (a.field || b.field || p.lpi != q.lpi || p.shape != q.shape) return false;
-  const bool half_turn = p.shape == DotShape::line || p.shape == DotShape::elliptical;
-  return std::abs(std::remainder(p.angle_deg - q.angle_deg, half_turn ? 180.0 : 90.0)) < 1e-9;
-}
-
 }  // namespace kirtle

@@ -39,8 +39,4 @@ inline std::size_t row_major(int x, int y, int width) {
   return static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x);
 }
 
-/// Whether both plates' tints are dots of one line count, angle and shape, so that their overlap hangs on the
-/// register. Round, square and inverting dots are the same lattice every 90 degrees, others every 180.
-bool one_screen(const PlateDots& a, const PlateDots& b);
-
 }  // namespace kirtle

@@ -25,7 +25,7 @@ constexpr double kTurns[] = {22.5, 7.5, 15, 30, 37.5, 52.5, 67.5, 82.5};
 
 std::string short_number(double x) { return fmt::format("{:.3g}", x); }
 
-/// First tone of 200 steps at which half of it prints, 0 if the lightest does.
+/// First tone of 400 steps at which half of it prints, 0 if the lightest does.
 double tone_held(const std::function<double(double)>& printed) {
   constexpr int kSteps = 400;
   for (int i = 1; i < kSteps; ++i) {

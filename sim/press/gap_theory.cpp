@@ -116,38 +116,9 @@ Mm mean_gap(Mm trap, Mm sigma, Mm bias) {
   return {std::max(0.0, sigma.v * density(t / sigma.v) - t * normal_tail(t / sigma.v))};
 }
 
-Mm gap_deviation(Mm trap, Mm sigma, Mm bias) {
-  const double mean = mean_gap(trap, sigma, bias).v;
-  if (!(sigma.v > 0)) return {0};
-  const double t = trap.v - bias.v, x = t / sigma.v;
-  const double square = (sigma.v * sigma.v + t * t) * normal_tail(x) - t * sigma.v * density(x);
-  return {std::sqrt(std::max(0.0, square - mean * mean))};
-}
-
 Mm trap_for_share(GapPlace place, double share, Mm sigma, Mm wider_than) {
   check_lengths({0}, sigma, wider_than);
   return {sigma.v * reach_for_share(place, share) - wider_than.v};
-}
-
-Mm sigma_for_share(GapPlace place, double share, Mm trap, Mm wider_than) {
-  check_lengths(trap, {0}, wider_than);
-  const double reach = reach_for_share(place, share), r = trap.v + wider_than.v;
-  require_gap(r > 0, "trap + wider_than must be > 0 mm", r);
-  require_gap(reach > 0, "one edge: share must be under 1/2", share);
-  return {r / reach};
-}
-
-double chance_in_run(double share, std::uint32_t shirts) {
-  require_gap(share >= 0 && share <= 1, "share must be 0..1", share);
-  if (share == 1) return shirts > 0 ? 1 : 0;
-  return -std::expm1(static_cast<double>(shirts) * std::log1p(-share));
-}
-
-double share_with_bad_pallet(double share, double bad_share, int pallets) {
-  require_gap(share >= 0 && share <= 1, "share must be 0..1", share);
-  require_gap(bad_share >= 0 && bad_share <= 1, "bad_share must be 0..1", bad_share);
-  require_gap(pallets >= 1, "there must be a pallet at least", pallets);
-  return share + (bad_share - share) / pallets;
 }
 
 }  // namespace kirtle

@@ -8,8 +8,6 @@
 // argument, if sigma, wider_than or bias is negative (bias of an edge may be) or anything is not finite.
 #include "base/units.h"
 
-#include <cstdint>
-
 namespace kirtle {
 
 /// Where a gap may open.
@@ -49,22 +47,8 @@ double biased_gap_share(GapPlace place, Mm trap, Mm sigma, Mm bias, Mm wider_tha
 /// sigma phi(t / sigma) - t Q(t / sigma), t = trap - bias.
 Mm mean_gap(Mm trap, Mm sigma, Mm bias = {0});
 
-/// Standard deviation of that width from shirt to shirt [mm]: from (sigma^2 + t^2) Q - t sigma phi, its mean
-/// square.
-Mm gap_deviation(Mm trap, Mm sigma, Mm bias = {0});
-
 /// The trap at which the share of shirts with a gap wider than `wider_than` is `share` [mm]: inverse of
 /// gap_share. share in (0, 1). For a round outline sigma sqrt(-2 ln share) - wider_than: 3.03 sigma for 1 %.
 Mm trap_for_share(GapPlace place, double share, Mm sigma, Mm wider_than = {0});
-
-/// The pair sigma at which that share is reached [mm]; trap + wider_than > 0, share in (0, 1), for edges
-/// below what a huge sigma gives (1/2 for one edge). Times 2.5 it is the "holds +-" that the design stands.
-Mm sigma_for_share(GapPlace place, double share, Mm trap, Mm wider_than = {0});
-
-/// Chance, 0..1, that a run of `shirts` has one at least: 1 - (1 - share)^shirts.
-double chance_in_run(double share, std::uint32_t shirts);
-
-/// A bad pallet counts as its share of shirts: share + (bad_share - share) / pallets. pallets >= 1.
-double share_with_bad_pallet(double share, double bad_share, int pallets);
 
 }  // namespace kirtle

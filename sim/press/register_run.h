@@ -39,6 +39,8 @@ struct RegisterModel {
 /// practice, no source).
 constexpr Mm sigma_of_holds(Mm holds) { return {holds.v / 2.5}; }
 constexpr Mm holds_of_sigma(Mm sigma) { return {2.5 * sigma.v}; }
+/// The most that a press may be said to hold: half an inch is no register any more.
+constexpr Mm kMostHolds{12.5};
 
 /// A preset's shirt-to-shirt figures and pallets. Set-up is taken as the passes give it; with `draw_setup`
 /// what the set-up leaves is drawn from the preset's own sigmas besides.

@@ -19,7 +19,7 @@ struct DotShift {
 /// A raster of one period holds, for each plate, the order in which its shifted pattern inks the samples. The
 /// last sample of a tone is inked in part, so that each plate covers exactly its tone and the weights change
 /// without steps; where plates ink parts of one sample, these lie on each other.
-/// Without shifts the weights are those of nested dots (mixing.h); their mean over many shifts is Demichel's.
+/// Without shifts the weights are those of nested dots; their mean over many shifts is Demichel's.
 /// Source: geometry, on a raster of 64 x 64: weights within 0.004 (0.016 where straight edges run along its
 /// rows). Limits: one shift everywhere. A turned or stretched plate drifts across the print; this is its
 /// middle.

@@ -23,6 +23,7 @@ bool same_angle(const HalftoneScreen& a, const HalftoneScreen& b) {
   return std::abs(std::remainder(a.angle_deg - b.angle_deg, turn)) < 1e-9;
 }
 
+/// Whether the overlap of two plates' tints hangs on the register.
 bool dots_on_dots(const PlateDots& a, const PlateDots& b) {
   const bool lattice = a.halftone.shape != DotShape::noise;  // dots of noise fall independently
   return lattice && !a.field && !b.field && a.halftone.lpi == b.halftone.lpi &&

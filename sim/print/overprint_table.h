@@ -95,6 +95,7 @@ class OverprintTable {
   }
   /// Plates with the same number share a screen, so that their dots do not fall independently; -1 = alone.
   int screen_group(int plate) const { return group_[plate]; }
+  bool share_screen(int a, int b) const { return group_[a] >= 0 && group_[a] == group_[b]; }
   bool pair_form() const { return !settings_.yule_nielsen_n; }
 
   /// What the table holds of what it has worked out: at most the two bounds of its settings. Thread-safe.

@@ -1,7 +1,7 @@
 // What a customer may expect and is asked, in plain words, from the numbers of a study.
 #include "light/delta_e_2000.h"
-#include "proof/pdf_finish.h"
 #include "proof/print_study.h"
+#include "proof/sha256.h"
 
 #include <algorithm>
 #include <cmath>

@@ -12,10 +12,4 @@ std::string finish_pdf(const std::string& pdf, const PageDocument& document,
 /// Text as XML content.
 std::string xml_text(std::string_view clean);
 
-/// SHA-256 of bytes, 64 hex digits. Source: FIPS 180-4, by GLib.
-std::string sha256_hex(std::string_view bytes);
-/// The same of a file, read piece by piece: plates may be larger than memory. Throws InputError if it cannot
-/// be read.
-std::string sha256_of_file(const std::filesystem::path& file);
-
 }  // namespace kirtle

@@ -147,10 +147,13 @@ PagePicture plate_picture(const PlateImage& image, const InkBox& box) {
   out.height = std::max(1, box.height() / step);
   for (int y = 0; y < out.height; ++y) {
     for (int x = 0; x < out.width; ++x) {
+      // Ink much wider than tall, or taller than wide, has fewer rows or columns than one step.
+      const int x0 = box.x0 + x * step, x1 = std::min(x0 + step, box.x1);
+      const int y0 = box.y0 + y * step, y1 = std::min(y0 + step, box.y1);
       double ink = 0;
-      for (int sy = 0; sy < step; ++sy)
-        for (int sx = 0; sx < step; ++sx) ink += image.film(box.x0 + x * step + sx, box.y0 + y * step + sy);
-      const auto grey = static_cast<std::uint8_t>(std::lround(255 * (1 - ink / (step * step))));
+      for (int sy = y0; sy < y1; ++sy)
+        for (int sx = x0; sx < x1; ++sx) ink += image.film(sx, sy);
+      const auto grey = static_cast<std::uint8_t>(std::lround(255 * (1 - ink / ((x1 - x0) * (y1 - y0)))));
       out.rgba.insert(out.rgba.end(), {grey, grey, grey, 255});
     }
   }

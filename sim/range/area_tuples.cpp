@@ -10,6 +10,7 @@
 #include <cmath>
 #include <mutex>
 #include <unordered_map>
+#include <utility>
 
 namespace kirtle {
 
@@ -77,6 +78,15 @@ struct Places {
   int x_of(int i) const { return static_cast<int>((i + 0.5) * width / across); }
   int y_of(int j) const { return static_cast<int>((j + 0.5) * height / down); }
 };
+
+/// Pixels of a picture of the print, across and down.
+std::pair<int, int> picture_size(int width, int height, int picture_height) {
+  constexpr int kMost = AreaTuples::kMostPictureSide;
+  const double shape = static_cast<double>(width) / height;
+  if (picture_height * shape <= kMost)
+    return {std::max(1, static_cast<int>(std::lround(picture_height * shape))), picture_height};
+  return {kMost, std::max(1, static_cast<int>(std::lround(kMost / shape)))};
+}
 
 class Tile {
  public:
@@ -218,6 +228,7 @@ AreaTuples tuples_of(const Bins& bins, const Places& places, std::size_t plates,
 AreaTuples count_tuples(std::span<const PlateCover* const> covers, const TupleSettings& settings) {
   KIRTLE_CHECK(covers.size(), >, std::size_t{0});
   KIRTLE_CHECK(covers.size(), <=, kMostTuplePlates);
+  KIRTLE_CHECK(settings.picture_height, <=, AreaTuples::kMostPictureSide);
   const int width = covers.front()->image().width, height = covers.front()->image().height;
   bool fields = false;
   for (const PlateCover* cover : covers) {
@@ -227,11 +238,9 @@ AreaTuples count_tuples(std::span<const PlateCover* const> covers, const TupleSe
   }
   Places places{width, height};
   if (settings.picture_height > 0) {
-    places.down = AreaTuples::kPictureSide * settings.picture_height;
-    places.across =
-        AreaTuples::kPictureSide *
-        std::max(
-            1, static_cast<int>(std::lround(static_cast<double>(settings.picture_height) * width / height)));
+    const auto [across, down] = picture_size(width, height, settings.picture_height);
+    places.across = AreaTuples::kPictureSide * across;
+    places.down = AreaTuples::kPictureSide * down;
     places.keys.resize(static_cast<std::size_t>(places.across) * static_cast<std::size_t>(places.down));
   }
   // What wicks or is moved has a coverage of its own at nearly every pixel: steps of 1/256 from the start.

@@ -21,7 +21,7 @@ struct TupleSettings {
   /// Combinations kept apart. Where there are more, neighbouring coverages go together, by steps of 2, 4, 8
   /// .. of 65536, until there are not; each then stands at its mean coverages.
   std::size_t most = std::size_t{1} << 16;
-  int picture_height = 0;  ///< pixels; 0 = no picture
+  int picture_height = 0;  ///< pixels, to AreaTuples::kMostPictureSide; 0 = no picture
   unsigned threads = 0;    ///< 0 = default_threads(); nothing depends on it
 };
 
@@ -34,6 +34,8 @@ struct AreaTuples {
   int width = 0, height = 0;           ///< of the picture
   std::vector<std::uint32_t> picture;  ///< kPictureSamples combinations a pixel, row by row
 
+  /// A picture that would be wider is made lower, so that a long thin print has one of the same shape.
+  static constexpr int kMostPictureSide = 1024;
   static constexpr int kPictureSide = 6;  ///< places looked at a pixel side
   static constexpr int kPictureSamples = kPictureSide * kPictureSide;
 

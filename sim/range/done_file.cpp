@@ -1,7 +1,7 @@
 #include "range/done_file.h"
 
 #include "base/check.h"
-#include "proof/pdf_finish.h"
+#include "proof/sha256.h"
 
 #include <fmt/format.h>
 #include <fstream>
@@ -13,8 +13,8 @@ namespace kirtle {
 namespace {
 
 constexpr std::size_t kMostBytes = std::size_t{64} << 20;
-constexpr int kMostSide = 4096;
 constexpr int kMostCount = 1 << 20;  // of screens, flashes and AreaTuples::step, which ends at 65536
+constexpr double kMostDe00 = 200;    // no two colours are as far apart
 constexpr const char* kHead = "kirtle range 1 ";
 
 using nlohmann::json;
@@ -48,6 +48,13 @@ int whole(const json& j, int most) {
   return j.get<int>();
 }
 
+/// A number from 0 to `most`.
+double figure(const json& j, double most) {
+  const double v = j.get<double>();
+  if (!(v >= 0 && v <= most)) throw std::out_of_range("number");
+  return v;
+}
+
 RangeLine line_from(const json& j) {
   RangeLine out;
   out.variant =
@@ -63,12 +70,12 @@ RangeLine line_from(const json& j) {
   for (const json& why : j.at("why"))
     f.why.push_back(
         {why.at(0).get<std::string>(), why.at(1).get<std::string>(), why.at(2).get<std::string>()});
-  f.difference_mean = j.at("difference_mean").get<double>();
-  f.difference_p95 = j.at("difference_p95").get<double>();
-  f.contrast = j.at("contrast").get<double>();
-  f.lost_share = j.at("lost_share").get<double>();
-  f.width = whole(j.at("width"), kMostSide);
-  f.height = whole(j.at("height"), kMostSide);
+  f.difference_mean = figure(j.at("difference_mean"), kMostDe00);
+  f.difference_p95 = figure(j.at("difference_p95"), kMostDe00);
+  f.contrast = figure(j.at("contrast"), kMostDe00);
+  f.lost_share = figure(j.at("lost_share"), 1 + 1e-9);  // a sum of shares
+  f.width = whole(j.at("width"), AreaTuples::kMostPictureSide);
+  f.height = whole(j.at("height"), AreaTuples::kMostPictureSide);
   return out;
 }
 
@@ -141,9 +148,9 @@ std::filesystem::path done_path(const std::filesystem::path& folder, const std::
   return folder / "done" / (key + ".range");
 }
 
-std::optional<RangeItem> read_done(const std::filesystem::path& folder, const std::string& key,
+std::optional<RangeItem> read_done(const std::filesystem::path& folder, const RangeItem& planned,
                                    Diagnostics& notes) {
-  const std::filesystem::path file = done_path(folder, key);
+  const std::filesystem::path file = done_path(folder, planned.key);
   std::error_code ignored;
   if (!std::filesystem::exists(file, ignored)) return std::nullopt;
   std::optional<RangeItem> out;
@@ -151,7 +158,8 @@ std::optional<RangeItem> read_done(const std::filesystem::path& folder, const st
       std::filesystem::file_size(file, ignored) <= kMostBytes) {
     std::ifstream in(file, std::ios::binary);
     const std::string bytes{std::istreambuf_iterator<char>(in), {}};
-    if (in.good() || in.eof()) out = item_from(bytes, key);
+    if (in.good() || in.eof()) out = item_from(bytes, planned.key);
+    if (out && out->shirt != planned.shirt) out.reset();
   }
   if (!out)
     notes.warning({file.string(), 0, 0}, "this finished piece is damaged; it is worked out again",

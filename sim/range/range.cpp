@@ -5,7 +5,7 @@
 #include "base/replaced_file.h"
 #include "job/library.h"
 #include "predict/prediction.h"
-#include "proof/pdf_finish.h"
+#include "proof/sha256.h"
 #include "range/done_file.h"
 
 #include <algorithm>
@@ -43,8 +43,8 @@ std::string records_digest(const std::vector<fs::path>& folders) {
 
 /// All that goes into a scene's items, but the shirt.
 std::string scene_digest(const Scene& scene, const RangeOptions& options) {
-  std::string all = fmt::format("kirtle range 1\n{}\n{}\n{} {} {}\n", options.version, options.picture_height,
-                                scene.light, scene.ppi, scene.shirt.id);
+  std::string all = fmt::format("kirtle range 1\n{}\n{} {}\n{} {} {}\n", options.version, options.model,
+                                options.picture_height, scene.light, scene.ppi, scene.shirt.id);
   all += sha256_of_file(scene.file) + "\n" + records_digest(scene.data_folders) + "\n";
   std::set<fs::path> seen;
   for (const ScenePlate& plate : scene.plates)
@@ -55,6 +55,7 @@ std::string scene_digest(const Scene& scene, const RangeOptions& options) {
 
 /// A scene's shirts and what of them is done.
 struct Planned {
+  std::string digest;  ///< of all that goes into its items, but the shirt
   std::vector<Cloth> shirts;
   std::vector<RangeItem> items;  ///< one a shirt; without lines: not worked out yet
   std::vector<bool> mine;        ///< of this shard
@@ -75,12 +76,12 @@ std::vector<Planned> plan(const std::vector<Scene>& scenes, const RangeOptions& 
       faults.append_new(found);
     }
     faults.throw_if_errors();
-    const std::string digest = scene_digest(scenes[s], options);
+    planned.digest = scene_digest(scenes[s], options);
     for (const Cloth& shirt : planned.shirts) {
       RangeItem item;
       item.scene = s;
       item.shirt = shirt.id;
-      item.key = sha256_hex(digest + shirt.id);
+      item.key = sha256_hex(planned.digest + shirt.id);
       item.own_shirt = shirt.id == scenes[s].shirt.id;
       planned.items.push_back(std::move(item));
       planned.mine.push_back(!options.shard || options.shard->has(number++));
@@ -122,7 +123,7 @@ class Worker {
   }
 
   bool take(const fs::path& folder, RangeItem& item) {
-    std::optional<RangeItem> done = read_done(folder, item.key, result_.notes);
+    std::optional<RangeItem> done = read_done(folder, item, result_.notes);
     if (!done) return false;
     done->scene = item.scene;
     done->own_shirt = item.own_shirt;
@@ -162,13 +163,18 @@ class Worker {
     for (const Diagnostic& d : faulty.all()) result_.notes.warning(d.place, d.message, d.remedy);
     const RangeDesigns designs = make_designs(scene, plates, known.bases(), inks, options_.threads);
     stop_if_asked();
+    // The keys were made of what was there before plates and records were read.
+    if (scene_digest(scene, options_) != planned.digest)
+      throw InputError({scene.file.string(), 0, 0},
+                       "this scene, one of its plates or a record was changed while they were read",
+                       "start again once nothing writes to them; nothing of it was kept");
     const RangeJudge judge(designs, known, options_.picture_height, options_.threads);
     stop_if_asked();
     std::mutex guard;
     parallel_for(open.size(), options_.threads, [&](std::size_t at, unsigned) {
       RangeItem& item = planned.items[open[at]];
       item = worked_out(item, planned.shirts[open[at]], designs, judge);
-      const std::lock_guard lock(guard);  // files one at a time: making one asks for the process's umask
+      const std::lock_guard lock(guard);
       keep(item);
       ++done_;
       stop_if_asked();

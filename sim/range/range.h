@@ -6,6 +6,7 @@
 // several computers share a folder or bring theirs together, and what comes out is the same byte for byte.
 #include "base/progress.h"
 #include "job/scene.h"
+#include "predict/model_revision.h"
 #include "range/judge.h"
 
 #include <filesystem>
@@ -37,6 +38,7 @@ struct RangeOptions {
   std::vector<std::filesystem::path> merge;  ///< folders of other calls, whose done files are taken over
   std::optional<RangeShard> shard;           ///< works on these items alone; needs a folder
   std::string version;                       ///< of the program
+  int model = kModelRevision;                ///< results of another are not taken
   int picture_height = 128;                  ///< pixels
   unsigned threads = 0;                      ///< nothing depends on it
   Progress progress;                         ///< share of the items that had to be worked out
@@ -68,7 +70,8 @@ struct RangeResult {
   Diagnostics notes;
 };
 
-/// Throws InputError (scenes, plates, shirts, folder), Cancelled: what is done is kept.
+/// Throws InputError (scenes, plates, shirts, folder; files that changed while they were read), Cancelled:
+/// what is done is kept.
 RangeResult run_range(const std::vector<Scene>& scenes, const RangeOptions& options);
 
 /// Lines of all items: those that work first, then those with care, then by difference; at equal, as they

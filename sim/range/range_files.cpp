@@ -128,8 +128,8 @@ std::string range_csv(const std::vector<Scene>& scenes, const RangeResult& resul
     const RangeLine& line = *e.line;
     const RangeFigures& f = line.figures;
     out += fmt::format("{},{},{},{},{},{},{},{:.2f},{:.2f},{},{:.2f},{:.3f},{},{},{},{},{}\n",
-                       field(scenes[item.scene].title), item.shirt, field(item.shirt_name),
-                       field(item.fibre_text), line.id, field(line.called), to_string(f.verdict),
+                       field(scenes[item.scene].title), field(item.shirt), field(item.shirt_name),
+                       field(item.fibre_text), field(line.id), field(line.called), to_string(f.verdict),
                        f.difference_mean, f.difference_p95, difference_in_words(f.difference_mean),
                        f.contrast, f.lost_share, line.screens, line.new_screens, line.flashes,
                        &best_line(item) == &line ? "yes" : "", field(joined(f.why)));

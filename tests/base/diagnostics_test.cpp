@@ -35,6 +35,8 @@ TEST(Diagnostics, PrintableEscapesAndCuts) {
   EXPECT_EQ(printable("plain"), "plain");
   EXPECT_EQ(printable(std::string_view("\0\t\x7f", 3)), "\\x00\\x09\\x7f");
   EXPECT_EQ(printable("gr\xC3\xBCn"), "gr\xC3\xBCn");
+  EXPECT_EQ(printable("\xC2\x9B\x41\xC2\xB5m"), "\\xc2\\x9bA\xC2\xB5m");
+  EXPECT_EQ(printable_lines("a\x1b\n\nb"), "a\\x1b\n\nb");
   EXPECT_EQ(printable("12345", 5), "12345");
   EXPECT_EQ(printable("123456", 5), "12345...");
   EXPECT_EQ(printable(""), "");

@@ -2,14 +2,32 @@
 
 #include <atomic>
 #include <chrono>
+#include <cstdlib>
+#include <functional>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <new>
 #include <optional>
 #include <stdexcept>
 #include <stdlib.h>
 #include <string>
 #include <thread>
 #include <vector>
+
+namespace {
+/// How often this thread may still allocate; negative = as often as it likes. Nothing of it inlined: a
+/// compiler that sees into new and delete warns that they do not belong together.
+thread_local int allocations_left = -1;
+}  // namespace
+
+[[gnu::noinline]] void* operator new(std::size_t size) {
+  if (allocations_left == 0) throw std::bad_alloc();
+  if (allocations_left > 0) --allocations_left;
+  if (void* p = std::malloc(size > 0 ? size : 1)) return p;
+  throw std::bad_alloc();
+}
+[[gnu::noinline]] void operator delete(void* p) noexcept { std::free(p); }
+[[gnu::noinline]] void operator delete(void* p, std::size_t) noexcept { std::free(p); }
 
 namespace kirtle {
 namespace {
@@ -64,6 +82,18 @@ TEST(ParallelFor, ThrowsWhatAnItemThrewAndStopsHandingOut) {
     if (threads == 1) {
       EXPECT_EQ(done, 10);
     }
+  }
+}
+
+// Room for the list of threads and one thread, and for no more.
+TEST(ParallelFor, ThreadsThatHaveNoRoomAreDoneWithout) {
+  for (const int room : {1, 2, 3}) {
+    std::atomic<int> done{0};
+    const std::function<void(std::size_t, unsigned)> work = [&](std::size_t, unsigned) { ++done; };
+    allocations_left = room;
+    parallel_for(1000, 8, work);
+    allocations_left = -1;
+    EXPECT_EQ(done, 1000) << room;
   }
 }
 

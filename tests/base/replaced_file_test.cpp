@@ -2,6 +2,7 @@
 
 #include "base/diagnostics.h"
 
+#include <atomic>
 #include <csignal>
 #include <fstream>
 #include <gmock/gmock.h>
@@ -13,7 +14,9 @@
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
+#include <thread>
 #include <unistd.h>
+#include <vector>
 
 namespace kirtle {
 namespace {
@@ -75,6 +78,24 @@ TEST_F(ReplacedFileTest, WritesANewFile) {
   }
   EXPECT_EQ(text_of(folder / "new.txt"), "one two");
   EXPECT_EQ(entries(), 1u);
+}
+
+TEST_F(ReplacedFileTest, SeveralThreadsAtOnceLeaveTheUmaskAsItWas) {
+  const mode_t mask = ::umask(027);
+  std::atomic<int> wide{0};
+  std::vector<std::thread> threads;
+  for (int thread = 0; thread < 8; ++thread) {
+    threads.emplace_back([&, name = std::to_string(thread)] {
+      for (int i = 0; i < 400; ++i) {
+        ReplacedFile file(folder / name);
+        struct stat made {};
+        if (::fstat(::fileno(file.stream()), &made) != 0 || (made.st_mode & 0777) != 0640) ++wide;
+      }
+    });
+  }
+  for (std::thread& t : threads) t.join();
+  EXPECT_EQ(::umask(mask), 027u);
+  EXPECT_EQ(wide, 0);
 }
 
 TEST_F(ReplacedFileTest, TheOldFileStaysUntilCommit) {

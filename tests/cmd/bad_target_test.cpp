@@ -71,6 +71,45 @@ TEST_F(BadTarget, EndingIsNoPicture) {
   }
 }
 
+// Whatever writes: a plate or the art has the name of something that the command makes.
+TEST_F(BadTarget, IsWhatACommandMakesItsFilesFrom) {
+  const std::string scene = path("own.toml"), here = folder_.path().string();
+  struct Case {
+    std::string name;
+    std::vector<std::string> command;
+    bool has_scene = true;
+  };
+  const std::vector<Case> cases{
+      {"map.png", {"run", scene, "--shirts", "2", "-o", here}},
+      {"range.png", {"range", scene, "--shirts", "black-cotton", "-o", here}},
+      {"decision.png", {"compare", scene, "-o", here}},
+      {"print.png", {"predict", scene, "-o", path("print.png")}},
+      {"page-1.png", {"proof", scene, "-o", path("p.pdf"), "--png", path("page")}},
+      {"page-1.png", {"ticket", scene, "-o", path("p.pdf"), "--png", path("page")}},
+      {"one.png", {"plates", path("one.png"), "--pictures", here}, false},
+      {"scene.toml", {"scene", "new", here, path("scene.toml"), "--replace"}, false}};
+  for (const Case& c : cases) {
+    SCOPED_TRACE(c.command.front() + " " + c.name);
+    for (const bool art : {false, true}) {
+      if (art && !c.has_scene) continue;
+      plate("own.png", 80, 60, 100,
+            [](int x, int y) { return x > 9 && x < 70 && y > 9 && y < 50 ? 1.0 : 0.0; });
+      fs::rename(folder_ / "own.png", folder_ / c.name);
+      const std::vector<std::uint8_t> before = bytes_of(folder_ / c.name);
+      if (c.has_scene)
+        write("own.toml", scene_text("black-cotton", {{"base", "base-white", "flash = true"},
+                                                      {"red", "red", "", art ? "red.png" : c.name}}) +
+                              (art ? "[compare]\nart = \"" + c.name + "\"\n" : ""));
+      const std::size_t entries = folder_.entries();
+      EXPECT_THAT(complaint(c.command), AllOf(HasSubstr(c.name + ": error: cannot write this file"),
+                                              HasSubstr("made from it"), HasSubstr("nothing was written")));
+      EXPECT_EQ(bytes_of(folder_ / c.name), before);
+      EXPECT_EQ(folder_.entries(), entries);
+      fs::remove(folder_ / c.name);
+    }
+  }
+}
+
 TEST_F(BadTarget, IsWhatThePictureIsMadeFrom) {
   const std::vector<std::uint8_t> plate = bytes_of(folder_ / "base.png");
   EXPECT_THAT(predict(path("base.png")), HasSubstr("the picture is made from it"));

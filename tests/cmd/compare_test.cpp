@@ -81,6 +81,20 @@ TEST_F(Compare, ABuildIsWrittenByTheWordThatCompareShowsAndByItsName) {
               HasSubstr("the builds are: fade, fade-trap,"));
 }
 
+// Plates that lie in another folder than their scene.
+TEST_F(Compare, ReshapeSparesThePlatesThatArrived) {
+  std::filesystem::create_directory(folder_ / "plates");
+  std::filesystem::rename(folder_ / "cream.png", folder_ / "plates/1-cream.png");
+  const std::string scene = write(
+      "scene.toml", scene_text("forest-green-cotton", {{"cream", "discharge-cream", "", "plates/1-cream.png"},
+                                                       {"shading", "wb-dark-brown"}}));
+  const auto size = std::filesystem::file_size(folder_ / "plates/1-cream.png");
+  EXPECT_THAT(complaint({"reshape", scene, "--build", "fade-trap", "-o", path("plates")}),
+              HasSubstr("1-cream.png: error: cannot write this file: the plates are made from it"));
+  EXPECT_EQ(std::filesystem::file_size(folder_ / "plates/1-cream.png"), size);
+  EXPECT_FALSE(std::filesystem::exists(folder_ / "plates/scene.toml"));
+}
+
 // Whoever outputs the film learns of the curve that a plate has got; a scene without [[pass]] says it, too.
 TEST_F(Compare, ACurveThatReshapePutsIntoAPlateIsTold) {
   const auto text_of = [&](const std::string& file) {

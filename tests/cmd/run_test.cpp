@@ -9,6 +9,7 @@ namespace kirtle::test {
 namespace {
 
 namespace fs = std::filesystem;
+using ::testing::AllOf;
 using ::testing::HasSubstr;
 
 std::string bytes_of(const std::string& file) {
@@ -230,8 +231,14 @@ TEST_F(Run, CountsUpOnATerminalAlone) {
 TEST_F(Run, BadOptionsAreNamed) {
   const std::string scene = disc_scene(0.1);
   EXPECT_THAT(complaint({"run", scene, "--holds", "soon"}),
-              HasSubstr("--holds \"soon\" is not a length above 0"));
-  EXPECT_THAT(complaint({"run", scene, "--distance", "-1 mm"}), HasSubstr("--distance"));
+              HasSubstr("--holds \"soon\" is not a length from 0 to 12.5 mm"));
+  for (const char* holds : {"0 mm", "12.5 mm"})
+    EXPECT_EQ(run_kirtle({"run", scene, "--shirts", "2", "--holds", holds}).status, 0) << holds;
+  for (const char* holds : {"-1 mm", "13 mm", "1e9 mm", "1e300 in", "nan mm"})
+    EXPECT_THAT(complaint({"run", scene, "--holds", holds}), HasSubstr("is not a length from 0 to 12.5 mm"));
+  for (const char* distance : {"-1 mm", "0 mm", "1 mm", "1e12 mm", "25000 mm"})
+    EXPECT_THAT(complaint({"run", scene, "--distance", distance}),
+                AllOf(HasSubstr("--distance"), HasSubstr("from 50 to 20000 mm")));
   EXPECT_THAT(complaint({"run", scene, "--shirts", "0"}), HasSubstr("--shirts"));
   write("file", "not a folder");
   EXPECT_THAT(complaint({"run", scene, "-o", path("file")}), HasSubstr("cannot make this folder"));

@@ -80,6 +80,12 @@ TEST_F(Scenes, MeshByCount) {
   EXPECT_THAT(faults(short_form + "\"20/in\"\n"),
               ElementsAre(HasSubstr(
                   "9:8 plate[1].mesh is \"20/in\", and 0 known meshes have that count | the nearest is ")));
+  for (const std::string count : {"0/cm", "-61/cm", "-0/in"})
+    EXPECT_THAT(faults(short_form + '"' + count + "\"\n"),
+                ElementsAre("9:8 plate[1].mesh is \"" + count +
+                            "\"; a count must be above 0 | write threads to the cm or to the inch, such as "
+                            "\"61/cm\" or \"156/in\""));
+  EXPECT_THAT(faults(short_form + "\"1e-300/cm\"\n"), ElementsAre(HasSubstr("the nearest is 43-80")));
   EXPECT_THAT(faults(short_form + "43\n"),
               ElementsAre("9:8 plate[1].mesh is 43; it must be an id such as \"61-64\", a count such as "
                           "\"156/in\", or a table"));

@@ -49,11 +49,6 @@ TEST_F(Scenes, PressSettingsAreRead) {
   ASSERT_EQ(m.pallet_biases.size(), 1u);
   EXPECT_EQ(m.pallet_biases[0].dy.v, -0.1);
   EXPECT_NO_THROW(RegisterRun{m});
-  const std::vector<ScreenOnPress> screens = screens_on_press(s);
-  ASSERT_EQ(screens.size(), 1u) << "printed twice, hung once";
-  EXPECT_EQ(screens[0].name, "one");
-  EXPECT_EQ(screens[0].mesh.id, "43-80");
-  EXPECT_EQ(screens[0].halftone.lpi, 55);
 }
 
 TEST_F(Scenes, PressDefaults) {

@@ -6,7 +6,6 @@
 #include "light/metamerism.h"
 #include "light/tables.h"
 #include "light/test_colours.h"
-#include "light/tone_value.h"
 
 #include <cmath>
 #include <cstdio>
@@ -255,18 +254,6 @@ TEST(Metamerism, CorrectionRemovesAScale) {
   EXPECT_GT(m.reference_de00, 1.0);
   EXPECT_NEAR(m.index_de00, 0.0, 1e-9);
   EXPECT_EQ(metamerism(Spectrum{}, Spectrum{}, d50, f11).index_de00, 0.0);
-}
-
-// Truth: closed form by hand; uses the straight piece of f (Z of the solid is 0.36 % of white).
-TEST(ToneValue, Iso20654) {
-  const XYZ ground{80, 85, 60}, solid{20, 5, .3}, tint{50, 40, 20}, white{96.42, 100, 82.52};
-  const auto value = [&](const XYZ& t) { return tone_value_iso20654(ground, solid, t, white); };
-  ASSERT_TRUE(value(tint).has_value());
-  EXPECT_NEAR(*value(tint), 37.3946868, 0.5e-7);
-  EXPECT_EQ(*value(ground), 0.0);
-  EXPECT_EQ(*value(solid), 100.0);
-  EXPECT_FALSE(tone_value_iso20654(ground, ground, tint, white).has_value());
-  EXPECT_FALSE(tone_value_iso20654(ground, {std::nan(""), 5, 1}, tint, white).has_value());
 }
 
 }  // namespace

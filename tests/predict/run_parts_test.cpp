@@ -93,6 +93,19 @@ TEST_F(RunParts, ShadeDriftIsThatOfTheJointCoverOfEachShirt) {
   EXPECT_LT(pair.mean_dl, 0);
 }
 
+// Dots of noise fall independently, wherever the plates land.
+TEST_F(RunParts, TintsOfNoiseDoNotDrift) {
+  Scene noise = scene("22.5");
+  for (ScenePass& pass : noise.passes) pass.halftone = {.shape = DotShape::noise, .dot = {150}};
+  Diagnostics notes;
+  const Prediction prediction(noise, notes);
+  EXPECT_FALSE(prediction.model().table.share_screen(0, 1));
+  EXPECT_TRUE(Prediction(scene("22.5"), notes).model().table.share_screen(0, 1));
+  const RunDrift drift = drift_of_tints(noise, prediction, RegisterRun(register_model(noise)), 5, 1, {});
+  EXPECT_TRUE(drift.pairs.empty());
+  EXPECT_EQ(drift.tints, 0);
+}
+
 TEST_F(RunParts, AnotherAngleDoesNotDriftAndAPerfectPressNeither) {
   Diagnostics notes;
   const Scene apart = scene("52.5");

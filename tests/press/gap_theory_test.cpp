@@ -2,6 +2,7 @@
 // the register model.
 #include "press/gap_theory.h"
 
+#include "press/gap_oracle.h"
 #include "press/register_run.h"
 #include "press/statistics.h"
 
@@ -108,21 +109,11 @@ TEST(GapTheory, InversesGoBack) {
     for (const double share : {1e-6, 0.001, 0.01, 0.2, 0.49}) {
       const Mm trap = trap_for_share(place, share, {0.13}, {0.02});
       EXPECT_NEAR(gap_share(place, trap, {0.13}, {0.02}) / share, 1, 1e-11);
-      const Mm sigma = sigma_for_share(place, share, {0.3}, {0.05});
+      const Mm sigma = test::sigma_for_share(place, share, {0.3}, {0.05});
       EXPECT_NEAR(gap_share(place, {0.3}, sigma, {0.05}) / share, 1, 1e-11);
     }
   }
   EXPECT_NEAR(trap_for_share(GapPlace::round_outline, 0.01, {1}).v, 3.03, 0.005);
-  EXPECT_THROW(sigma_for_share(GapPlace::one_edge, 0.5, {0.3}), std::domain_error);
-  EXPECT_THROW(sigma_for_share(GapPlace::one_edge, 0.1, {0}), std::domain_error);
-}
-
-TEST(GapTheory, RunsAndPallets) {
-  EXPECT_NEAR(chance_in_run(0.01, 144), 1 - std::pow(0.99, 144), 1e-15);
-  EXPECT_NEAR(chance_in_run(1e-12, 1000), 1e-9, 1e-18);
-  EXPECT_EQ(chance_in_run(1, 3), 1);
-  EXPECT_EQ(chance_in_run(0.3, 0), 0);
-  EXPECT_NEAR(share_with_bad_pallet(0.01, 0.81, 8), 0.01 * 7 / 8 + 0.81 / 8, 1e-15);
 }
 
 TEST(GapTheory, LimitsOfArguments) {
@@ -140,8 +131,6 @@ TEST(GapTheory, LimitsOfArguments) {
       EXPECT_THROW(trap_for_share(place, bad, {0.1}), std::domain_error);
   }
   EXPECT_THROW(biased_gap_share(GapPlace::round_outline, {0.1}, {0.1}, {-0.1}), std::domain_error);
-  for (const double bad : {-0.01, 1.01, nan}) EXPECT_THROW(chance_in_run(bad, 3), std::domain_error);
-  EXPECT_THROW(share_with_bad_pallet(0.1, 0.2, 0), std::domain_error);
 }
 
 // Shirts made with the register model against the closed forms: nine cells of sigma and trap, 20000 shirts
@@ -188,7 +177,7 @@ TEST(GapTheory, AgreesWithShirtsOfTheRegisterModel) {
             << p;
       }
       EXPECT_NEAR(sum / kShirts, mean_gap({trap}, {sigma}).v,
-                  4.25 * gap_deviation({trap}, {sigma}).v / std::sqrt(1.0 * kShirts))
+                  4.25 * test::gap_deviation_mm(trap, sigma) / std::sqrt(1.0 * kShirts))
           << "sigma " << sigma << " trap " << trap;
     }
   }
@@ -215,7 +204,7 @@ TEST(GapTheory, BadPalletAgreesWithShirtsOfTheRegisterModel) {
   EXPECT_GT(p_bad, 0.7);
   EXPECT_TRUE(test::count_is_likely(good, kShirts * 7 / 8, p, 5e-4)) << good;
   EXPECT_TRUE(test::count_is_likely(bad, kShirts / 8, p_bad, 5e-4)) << bad;
-  EXPECT_NEAR(static_cast<double>(good + bad) / kShirts, share_with_bad_pallet(p, p_bad, 8), 0.004);
+  EXPECT_NEAR(static_cast<double>(good + bad) / kShirts, test::share_with_bad_pallet(p, p_bad, 8), 0.004);
 }
 
 }  // namespace

@@ -118,6 +118,28 @@ TEST_F(Ticket, SaysWhereTheCurveIs) {
   EXPECT_THAT(words_of(m.ticket), HasSubstr("61-64 (155/in)"));
 }
 
+// Ink of 2400 x 6 pixels is shrunk by 12, which is more than its rows: only the ink itself is looked at.
+TEST_F(Ticket, PlatesOfALongThinLineAreTheInkAlone) {
+  const auto plates_of = [&](int width, int height, const std::function<bool(int x, int y)>& inked) {
+    plate("line.png", width, height, 300, [&](int x, int y) { return inked(x, y) ? 1.0 : 0.0; });
+    Diagnostics notes;
+    const auto file = folder_.write(
+        "line.toml",
+        "schema = 1\ntitle = \"Line\"\nshirt = \"white-cotton\"\n[[plate]]\nname = \"red\"\nfile = "
+        "\"line.png\"\nink_is = \"dark\"\nink = \"red\"\nmesh = \"61-64\"\n");
+    return study_prints(read_order(file), {}, notes)[0].plates;
+  };
+  const auto expect_black = [](const std::vector<PagePicture>& plates, int width, int height) {
+    ASSERT_EQ(plates.size(), 1u);
+    EXPECT_EQ(plates[0].width, width);
+    EXPECT_EQ(plates[0].height, height);
+    for (std::size_t i = 0; i < plates[0].rgba.size(); i += 4) ASSERT_EQ(plates[0].rgba[i], 0) << i / 4;
+  };
+  expect_black(plates_of(2400, 6, [](int, int) { return true; }), 200, 1);
+  expect_black(plates_of(6, 2400, [](int, int) { return true; }), 1, 200);
+  expect_black(plates_of(2400, 40, [](int, int y) { return y < 6; }), 200, 1);
+}
+
 TEST_F(Ticket, ThirtyHeadsFit) {
   const Made m = made(read_order(
       scene("s", "white-cotton", {{"black", "black"}, {"red", "red"}}, 4, 4, "[press]\nheads = 30\n")));

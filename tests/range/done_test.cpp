@@ -1,5 +1,5 @@
 // Split, stopped, damaged, brought together: the same bytes.
-#include "proof/pdf_finish.h"
+#include "proof/sha256.h"
 #include "range/done_file.h"
 #include "range/range_fixture.h"
 
@@ -122,6 +122,41 @@ TEST_F(Done, NumbersThatAreNoCountsAreNotTakenBehindARightChecksumEither) {
   }
 }
 
+TEST_F(Done, FiguresOutOfRangeAreNotTakenBehindARightChecksumEither) {
+  const RangeResult made = run_range(scenes_, options("", {"royal-cotton"}));
+  const RangeItem& item = made.items.front();
+  const std::string whole = done_bytes(item);
+  const std::string body = whole.substr(whole.find('\n') + 1);
+  for (const char* name : {"difference_mean", "difference_p95", "contrast", "lost_share"}) {
+    const std::size_t at = body.find(':', body.find('"' + std::string(name) + '"')) + 1;
+    const std::size_t end = body.find_first_of(",}", at);
+    const auto with = [&](const std::string& number) {
+      const std::string other = body.substr(0, at) + number + body.substr(end);
+      return item_from("kirtle range 1 " + sha256_hex(other) + "\n" + other, item.key).has_value();
+    };
+    for (const char* number : {"0", "0.5", "1"}) EXPECT_TRUE(with(number)) << name << " " << number;
+    for (const char* number : {"-0.1", "200.1", "1e300", "-1e300", "1e999", "null", "\"1\""})
+      EXPECT_FALSE(with(number)) << name << " " << number;
+  }
+}
+
+TEST_F(Done, APieceOfAnotherShirtUnderTheRightNameIsNotTaken) {
+  const RangeResult made = run_range(scenes_, options("d", {"royal-cotton"}));
+  RangeItem other = made.items.front();
+  other.shirt = "black-cotton,1";
+  folder_.write("d/done/" + other.key + ".range", done_bytes(other));
+  const RangeResult again = run_range(scenes_, options("d", {"royal-cotton"}));
+  EXPECT_EQ(again.worked_out, 1u);
+  EXPECT_EQ(again.items.front().shirt, "royal-cotton");
+  EXPECT_EQ(bytes(again), bytes(made));
+  // What stands in such a piece stays in its field of the CSV.
+  RangeResult as_read;
+  as_read.items.push_back(other);
+  as_read.items.front().lines.front().id = "=1,\"a\"\n";
+  EXPECT_THAT(range_csv(scenes_, as_read), HasSubstr(",\"black-cotton,1\","));
+  EXPECT_THAT(range_csv(scenes_, as_read), HasSubstr(",\"'=1,\"\"a\"\"\\x0a\","));
+}
+
 TEST_F(Done, StoppedAndTakenUpAgainIsAsOneRun) {
   const std::string once = bytes(run_range(scenes_, options("once", kShirts)));
   RangeOptions stopped = options("stopped", kShirts);
@@ -193,6 +228,9 @@ TEST_F(Done, AnythingThatGoesInChangesTheKey) {
   RangeOptions version = plain;
   version.version = "other";
   EXPECT_NE(key(scenes_, version), first);
+  RangeOptions model = plain;
+  ++model.model;
+  EXPECT_NE(key(scenes_, model), first);
   std::vector<Scene> lit = scenes_;
   lit.front().light = "D65";
   EXPECT_NE(key(lit, plain), first);
@@ -200,6 +238,25 @@ TEST_F(Done, AnythingThatGoesInChangesTheKey) {
   plate("dark", box(6, 6, 9, 13), 150, 20);
   EXPECT_NE(key(scenes_, plain), first) << "a plate was changed";
   EXPECT_EQ(run_range(scenes_, plain).worked_out, 0u);
+}
+
+TEST_F(Done, PlatesThatChangeBeforeTheyAreReadGiveNoResult) {
+  RangeOptions o = options("c", {"black-cotton"});
+  bool changed = false;
+  // Asked first when the keys are made and nothing is read yet.
+  o.progress = [&](double) {
+    if (!changed) plate("dark", box(6, 6, 9, 12), 150, 20);
+    changed = true;
+    return true;
+  };
+  try {
+    run_range(scenes_, o);
+    ADD_FAILURE();
+  } catch (const InputError& e) {
+    EXPECT_THAT(e.what(), HasSubstr("was changed while they were read"));
+  }
+  EXPECT_EQ(finished("c"), 0u);
+  EXPECT_EQ(run_range(scenes_, o).worked_out, 1u);
 }
 
 TEST_F(Done, RecordsThatChangedAreWorkedOutAgain) {

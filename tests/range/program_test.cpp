@@ -90,6 +90,15 @@ TEST_F(RangeProgram, StoppedByCtrlCItGoesOnToTheSameBytes) {
   EXPECT_EQ(outcome("stopped"), outcome("once"));
 }
 
+// 40 : 1.
+TEST_F(RangeProgram, AVeryLongPrintIsPutTogetherToo) {
+  plate("line.png", 800, 20, 100, [](int, int) { return 1.0; });
+  const std::string scene = write("line.toml", scene_text("white-cotton", {{"line", "red"}}));
+  const ProgramRun run = run_kirtle({"range", scene, "--shirts", "white-cotton", "-o", path("out")});
+  EXPECT_EQ(run.status, 0) << run.err;
+  outcome("out");
+}
+
 TEST_F(RangeProgram, BadInputIsRefused) {
   small_scene();
   const auto complains = [&](std::vector<std::string> more) {

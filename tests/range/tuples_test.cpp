@@ -84,6 +84,20 @@ TEST_F(Tuples, SameOnAnyNumberOfThreads) {
   EXPECT_EQ(a.step, b.step);
 }
 
+// 128 pixels high, this picture would be over 5000 wide.
+TEST_F(Tuples, AVeryLongPrintHasALowPicture) {
+  const std::vector<std::uint8_t> ink(2000 * 50, 0);
+  write_grey_png(folder_.path() / "line.png", 2000, 50, 300, ink);
+  Diagnostics notes;
+  const Prediction p(scene("white-cotton", pass("line", "red")), notes);
+  TupleSettings high;
+  high.picture_height = 128;
+  const AreaTuples t = count(p, high);
+  EXPECT_EQ(t.width, 1024);
+  EXPECT_EQ(t.height, 26);
+  EXPECT_EQ(t.picture.size(), std::size_t{1024} * 26 * AreaTuples::kPictureSamples);
+}
+
 TEST_F(Tuples, CombinationsRiseAndMeanCoverageIsThePlates) {
   const Scene s = bare_scene();
   Diagnostics notes;

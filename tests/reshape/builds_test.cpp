@@ -91,22 +91,6 @@ TEST(KnockOut, StartsWhereTheDarkPrintsSolid) {
   EXPECT_EQ(soft.film(soft.width - 2, 50), 0);
 }
 
-TEST(KnockOut, RampFallsOverItsWidth) {
-  const double ppi = 300;
-  const auto light = drawn(kSide, ppi, 16, box(4, 4, 9, 9, 0)),
-             dark = drawn(kSide, ppi, 16, disc(4.03, 4.01, 2));
-  KnockOut how;
-  how.kind = KnockOutKind::ramp;
-  how.rim = {0.2};
-  how.ramp = {0.5};
-  const auto got = knock_out(light, dark, how, ppi);
-  // Solid of revolution: what is removed falls linearly from radius 1.3 to 1.8.
-  const double removed = std::numbers::pi * (1.8 * 1.8 * 1.8 - 1.3 * 1.3 * 1.3) / (3 * 0.5);
-  EXPECT_NEAR(got.change.removed_mm2, removed, 2 * std::numbers::pi * 1.55 * kWithin);
-  how.ramp = {0};
-  EXPECT_THROW(knock_out(light, dark, how, ppi), std::domain_error);
-}
-
 TEST(KnockOut, RefusesAWrongLevel) {
   const auto p = drawn(1, 300, 8, disc(0.5, 0.5, 0.3));
   KnockOut how;
@@ -217,22 +201,6 @@ TEST(TonalBase, HolesWhereTheShirtIsTheDark) {
     EXPECT_NEAR(area_mm2(tonal_base(how, ppi).plate), std::numbers::pi * (3.5 * 3.5 - r * r),
                 2 * std::numbers::pi * r * kWithin + 0.05);
   }
-}
-
-TEST(HighlightWhite, WhereTheBaseIsBare) {
-  const double ppi = 300;
-  const auto base = drawn(kSide, ppi, 16, disc(4, 4, 3)),
-             red = drawn(kSide, ppi, 16, common(disc(4, 4, 3), box(1, 1, 9, 3.4, 0.35)));
-  const PlateImage* tops[] = {&red};
-  const auto white = highlight_white(base, tops, 0.5, 0);
-  EXPECT_NEAR(area_mm2(white), area_mm2(base) - area_mm2(red), 25 * kWithin);
-  // Under a tint it falls to nothing at the level.
-  const auto tint = field(kSide, ppi, 16, [](double x, double) { return std::clamp(x / 8, 0.0, 1.0); });
-  const auto solid = drawn(kSide, ppi, 16, box(4, 4, 9, 9, 0));
-  const PlateImage* fades[] = {&tint};
-  const auto soft = highlight_white(solid, fades, 0.5);
-  EXPECT_NEAR(soft.film(soft.width / 4, 40), 0.5, 0.01);
-  EXPECT_NEAR(soft.film(soft.width * 5 / 8, 40), 0, 1e-4);
 }
 
 TEST(FadeOut, ComplementOfTheDark) {

@@ -3,7 +3,7 @@
 #include "verdict/showing.h"
 
 #include "base/check.h"
-#include "press/gap_theory.h"
+#include "press/gap_oracle.h"
 #include "press/statistics.h"
 #include "verdict/drawn_plates.h"
 
@@ -117,7 +117,7 @@ TEST(Showing, MeanGapFollowsTheClosedForm) {
       double sum = 0;
       for (const ShirtShowing& s : run.shirts) sum += static_cast<double>(s.widest_mm);
       EXPECT_NEAR(sum / kShirts, mean_gap({trap}, {sigma}).v,
-                  z * gap_deviation({trap}, {sigma}).v / std::sqrt(kShirts))
+                  z * test::gap_deviation_mm(trap, sigma) / std::sqrt(kShirts))
           << trap << ' ' << sigma;
     }
   }
@@ -285,7 +285,7 @@ TEST(Showing, ToleranceCurveIsTheClosedFormsAndTheRunItself) {
   }
   // 5 % of outlines fail at sigma = r / sqrt(-2 ln .05).
   const double stands = run.stands_factor(0.05) * sigma;
-  EXPECT_NEAR(stands, sigma_for_share(GapPlace::round_outline, 0.05, {trap}, {seen}).v, 0.001);
+  EXPECT_NEAR(stands, test::sigma_for_share(GapPlace::round_outline, 0.05, {trap}, {seen}).v, 0.001);
   EXPECT_LT(run.at_factor(run.stands_factor(0.05)).visible.share, 0.05);
   EXPECT_GE(run.at_factor(run.stands_factor(0.05) * (1 + 1e-6)).visible.share, 0.05);
 }

@@ -79,6 +79,45 @@ TEST_F(SceneWriterTest, AnotherFolderFindsThePlatesAndHidingBecomesARecord) {
   EXPECT_TRUE(other.is_open());
 }
 
+// 50.1 and 50.4 per cent are both x50.
+TEST_F(SceneWriterTest, TwoHidingsOfOneInkAreTwoRecords) {
+  Edits e;
+  e.plates["base"].ink = "scarlet";
+  e.plates["base"].hiding = 0.501;
+  e.plates["red"].hiding = 0.504;
+  session.edit(e);
+  const std::filesystem::path target = scene.folder.path() / "two.toml";
+  ASSERT_TRUE(session.save_as(target)) << session.messages().back().text;
+  const Scene read = read_scene(target), old = read_scene(scene.file);
+  EXPECT_EQ(read.passes[0].ink.id, "scarlet-x50");
+  EXPECT_EQ(read.passes[1].ink.id, "scarlet-x50-2");
+  EXPECT_NEAR(read.passes[0].ink.optics.k[10], 0.501 * old.passes[1].ink.optics.k[10], 1e-9);
+  EXPECT_NEAR(read.passes[1].ink.optics.k[10], 0.504 * old.passes[1].ink.optics.k[10], 1e-9);
+}
+
+TEST_F(SceneWriterTest, AnotherFolderFindsTheArtAndTheRecords) {
+  write_grey_png(scene.folder.path() / "art.png", 120, 90, 100, std::vector<std::uint8_t>(120 * 90, 200));
+  std::filesystem::create_directories(scene.folder.path() / "own" / "inks");
+  session.open(scene.folder.write("arty.toml", "data = [\"own\"]\n" + std::string(ViewScene::kText) +
+                                                   "\n[compare]\nart = \"art.png\"  # as drawn\n"));
+  session.settle();
+  ASSERT_TRUE(session.is_open());
+  std::filesystem::create_directories(scene.folder.path() / "sub");
+  const std::filesystem::path target = scene.folder.path() / "sub" / "moved.toml";
+  ASSERT_TRUE(session.save_as(target)) << session.messages().back().text;
+  EXPECT_THAT(text_of(target), HasSubstr("art = \"../art.png\"  # as drawn\n"));
+  EXPECT_THAT(text_of(target), HasSubstr("data = [\"../own\"]\n"));
+  const Scene read = read_scene(target);
+  EXPECT_TRUE(std::filesystem::equivalent(read.compare.art, scene.folder.path() / "art.png"));
+}
+
+TEST_F(SceneWriterTest, APlateIsNotWrittenOver) {
+  const std::string before = text_of(scene.folder.path() / "red.png");
+  EXPECT_FALSE(session.save_as(scene.folder.path() / "red.png"));
+  EXPECT_TRUE(says(session, Severity::error, "the scene is made from it"));
+  EXPECT_EQ(text_of(scene.folder.path() / "red.png"), before);
+}
+
 TEST_F(SceneWriterTest, AFileThatCannotBeWrittenLeavesNothingBehind) {
   Edits e;
   e.shirt = "navy-cotton";
@@ -91,15 +130,16 @@ TEST_F(SceneWriterTest, AFileThatCannotBeWrittenLeavesNothingBehind) {
 TEST_F(SceneWriterTest, AFileChangedMeanwhileIsNotWrittenOver) {
   Edits e;
   e.plates["red"].lpi = 50;
+  e.plates["red"].hiding = 0.5;
   session.edit(e);
   std::string text = ViewScene::kText;
   text.replace(text.find("\"61-64\""), 7, "\"43-80\"");
   scene.folder.write("scene.toml", text);
+  const std::size_t entries = scene.folder.entries();
   EXPECT_FALSE(session.save_as(scene.folder.path() / "scene.toml"));
   EXPECT_TRUE(says(session, Severity::error, "has changed since it was opened"));
   EXPECT_EQ(text_of(scene.file), text);
-  for (const auto& entry : std::filesystem::directory_iterator(scene.folder.path()))
-    EXPECT_THAT(entry.path().filename().string(), ::testing::Not(HasSubstr("trial")));
+  EXPECT_EQ(scene.folder.entries(), entries) << "neither a trial nor a record is left";
 }
 
 TEST_F(SceneWriterTest, ATableWithinALineIsRefused) {

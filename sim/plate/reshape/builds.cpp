@@ -11,22 +11,6 @@ namespace {
 
 using detail::index_of;
 
-/// Share that is taken away, growing from nothing at the mask's contour moved by `outward` to all `ramp`
-/// inside.
-PlateImage ramped(const PlateImage& mask, double outward, double ramp, unsigned threads) {
-  PlateImage out = mask;
-  const double reach = static_cast<double>(static_cast<float>(std::abs(outward) + ramp + detail::kEdgeReach));
-  detail::for_bands(mask.height, threads, [&](int y0, int rows) {
-    const DistanceRows d = detail::contours_of(mask, y0, rows, outward, reach);
-    const std::size_t from = index_of(mask, 0, y0);
-    for (std::size_t k = 0; k < d.distance.size(); ++k) {
-      const auto distance = static_cast<double>(d.distance[k]);
-      if (d.tint[k] == 0 && std::abs(distance) < reach) detail::put_film(out, from + k, -distance / ramp);
-    }
-  });
-  return out;
-}
-
 /// Takes from `cut` what exceeds the way of the dark's film from one tone to the other.
 void limit_to_tone(PlateImage& cut, const PlateImage& dark, double from, double to, unsigned threads) {
   detail::for_bands(cut.height, threads, [&](int y0, int rows) {
@@ -99,13 +83,6 @@ Reshaped knock_out(const PlateImage& light, const PlateImage& dark, const KnockO
   switch (how.kind) {
     case KnockOutKind::hard:
       return detail::with_change(&light, cut_out(light, dark, how.solid_from, rim, threads), ppi, threads);
-    case KnockOutKind::ramp: {
-      const double ramp = detail::length_px("ramp", how.ramp, ppi, 1e-3);
-      detail::length_px("rim and ramp together", {how.rim.v + how.ramp.v}, ppi, 0);
-      const PlateImage mask = where_film_reaches(dark, how.solid_from, threads);
-      return detail::with_change(&light, detail::less(light, ramped(mask, -rim, ramp, threads), threads), ppi,
-                                 threads);
-    }
     case KnockOutKind::with_tone: {
       detail::check_range("film from which the light tapers off", how.taper_from, 0, how.solid_from - 1e-6,
                           true);
@@ -175,28 +152,6 @@ Reshaped tonal_base(const TonalBase& how, double ppi, const PlateImage* before, 
     out = cut_out(out, *hole.plate, hole.solid_from, rim, threads);
   }
   return detail::with_change(before, std::move(out), ppi, threads);
-}
-
-PlateImage highlight_white(const PlateImage& base, std::span<const PlateImage* const> tops, double level,
-                           unsigned threads) {
-  detail::check_range("level of highlight white", level, 0, 1 - 1e-6);
-  PlateImage out = base;
-  for (const PlateImage* top : tops) out = detail::less(out, *top, threads);
-  if (level == 0) return out;
-  detail::for_bands(out.height, threads, [&](int y0, int rows) {
-    // A pixel is an edge if no plate has a tint there.
-    std::vector<std::uint8_t> tint = detail::contours_of(base, y0, rows, 0, detail::kEdgeReach).tint;
-    for (const PlateImage* top : tops) {
-      const std::vector<std::uint8_t> t = detail::contours_of(*top, y0, rows, 0, detail::kEdgeReach).tint;
-      for (std::size_t k = 0; k < t.size(); ++k) tint[k] |= t[k];
-    }
-    const std::size_t from = index_of(out, 0, y0);
-    for (std::size_t k = 0; k < tint.size(); ++k) {
-      if (tint[k] != 0)
-        detail::put_film(out, from + k, (detail::film_of(out, from + k) - level) / (1 - level));
-    }
-  });
-  return out;
 }
 
 }  // namespace kirtle

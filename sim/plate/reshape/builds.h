@@ -14,7 +14,6 @@ namespace kirtle {
 
 enum class KnockOutKind {
   hard,       ///< an edge
-  ramp,       ///< light falls to nothing over `ramp` from the rim inward
   with_tone,  ///< light falls as the dark's film rises from `taper_from` to `solid_from`; rim at hard edges
 };
 
@@ -23,7 +22,6 @@ struct KnockOut {
   double solid_from = 0.88;  ///< film, > 0 up to 1: where the dark prints solid; see prints_solid_from()
   Mm rim{0.3};               ///< of light left under the dark's edge, >= 0
   KnockOutKind kind = KnockOutKind::hard;
-  Mm ramp{0};               ///< of `ramp`, > 0
   double taper_from = 0.6;  ///< of `with_tone`: film, > 0 and below solid_from
 };
 
@@ -73,12 +71,6 @@ struct TonalBase {
 /// underlay(). Needs per ink: common practice, no source.
 Reshaped tonal_base(const TonalBase& how, double ppi, const PlateImage* before = nullptr,
                     unsigned threads = 0);
-
-/// Highlight white: where the base is bare. Film of tints: 0 where the base's film less the share covered by
-/// the tops is at or below `level` (0 up to below 1), rising to 1 where it is 1. Contours as they are: base
-/// less tops.
-PlateImage highlight_white(const PlateImage& base, std::span<const PlateImage* const> tops, double level,
-                           unsigned threads = 0);
 
 /// Light that fades out as the dark comes in: light times (1 - dark), film by film; at contours light less
 /// dark. `trap` >= 0 takes it under the dark: the dark is taken as its least film within that distance.

@@ -67,7 +67,7 @@ std::vector<IslandRun> runs_of(const PlateImage& plate, const std::vector<Sample
   for (std::uint32_t i = 0; i < runs.size(); ++i) {
     const std::uint32_t root = root_of(runs, i);
     const double area = runs[root].sum / runs[root].peak;
-    if (area < area_px) out.push_back({runs[i].y, runs[i].from, runs[i].to, area, root == i});
+    if (area < area_px) out.push_back({runs[i].y, runs[i].from, runs[i].to, area});
   }
   return out;
 }
@@ -80,16 +80,9 @@ std::vector<IslandRun> island_runs(const PlateImage& plate, double area_px, bool
                          : runs_of(plate, plate.ink16, area_px, holes);
 }
 
-Islands drop_islands(PlateImage& plate, double area_px, bool holes) {
-  Islands out;
-  for (const IslandRun& run : island_runs(plate, area_px, holes)) {
-    if (run.first && out.removed++ == 0) {
-      out.x = run.from;
-      out.y = run.y;
-    }
+void drop_islands(PlateImage& plate, double area_px, bool holes) {
+  for (const IslandRun& run : island_runs(plate, area_px, holes))
     for (int x = run.from; x < run.to; ++x) put_film(plate, index_of(plate, x, run.y), holes ? 1 : 0);
-  }
-  return out;
 }
 
 double disc_px(Mm diameter, double ppi) {

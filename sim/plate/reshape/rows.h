@@ -103,16 +103,11 @@ PlateImage moved(const PlateImage& plate, double px, unsigned threads);
 struct IslandRun {
   int y, from, to;  ///< pixels from <= x < to
   double area_px;   ///< of the island
-  bool first;       ///< of its island, from the top
 };
 std::vector<IslandRun> island_runs(const PlateImage& plate, double area_px, bool holes);
 
 /// Removes the islands (fills the holes) smaller than `area_px`.
-struct Islands {
-  std::size_t removed = 0;
-  int x = 0, y = 0;  ///< a pixel of the first one from the top
-};
-Islands drop_islands(PlateImage& plate, double area_px, bool holes);
+void drop_islands(PlateImage& plate, double area_px, bool holes);
 /// Pixels in a disc of that diameter.
 double disc_px(Mm diameter, double ppi);
 

@@ -71,24 +71,6 @@ Reshaped apply_steps(const PlateImage& plate, const StepTable& asked_to_film, do
   return detail::with_change(&plate, std::move(out), ppi, threads);
 }
 
-StepTable cut_by_points(double points) {
-  if (!(points >= 0 && points <= kMostCutPoints)) {
-    std::ostringstream text;
-    text << "a cut of " << points << " points; allowed are 0 to " << kMostCutPoints
-         << " (common practice): beyond, light tints fall under any smallest dot and steps run together."
-         << " If the print still comes out too full, lower the line count or the ink spread";
-    throw std::domain_error(text.str());
-  }
-  const double k = (0.5 + points / 100) / (0.5 - points / 100);
-  StepTable table;
-  for (int i = 1; i < kSteps; ++i) {
-    const double x = static_cast<double>(i) / kSteps;
-    table.asked.push_back(x);
-    table.printed.push_back(i == kSteps / 2 ? 0.5 - points / 100 : x / (x + k * (1 - x)));
-  }
-  return table;
-}
-
 Compensation compensate(const ToneSettings& settings) {
   Compensation out;
   if (settings.curve != CurveAt::none) return out;

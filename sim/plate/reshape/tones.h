@@ -1,5 +1,5 @@
 #pragma once
-// Tints of a plate through a step table, a cut stated in points, or the inverse of a screen's tone curve.
+// Tints of a plate through a step table, or the inverse of a screen's tone curve.
 // Anti-aliased contours are no tints and stay. `threads` as in contours.h.
 #include "plate/reshape/change.h"
 #include "screen/tone.h"
@@ -13,15 +13,6 @@ namespace kirtle {
 /// table does not rise within 0..1.
 Reshaped apply_steps(const PlateImage& plate, const StepTable& asked_to_film, double ppi,
                      unsigned threads = 0);
-
-/// The most points of a cut: common practice, no source. At 30 the curve has a quarter of its slope left at
-/// the light end, so that an 8 % tint comes to 2 %, below any smallest dot.
-constexpr double kMostCutPoints = 30;
-
-/// A cut stated in points: 15 makes 50 % into 35 % exactly; 0 and 100 % stay. Between them x / (x + k (1 -
-/// x)), which never turns back (the form is our own). points 0..kMostCutPoints, else std::domain_error that
-/// says why.
-StepTable cut_by_points(double points);
 
 /// Film for what is to print, on one screen.
 struct Compensation {

@@ -10,11 +10,11 @@
 namespace kirtle {
 
 namespace {
-constexpr std::size_t kMostPlates = 12;
+constexpr std::size_t kMostMixed = 12;
 }
 
 std::vector<double> demichel(std::span<const double> coverage) {
-  KIRTLE_CHECK(coverage.size(), <=, kMostPlates);
+  KIRTLE_CHECK(coverage.size(), <=, kMostMixed);
   std::vector<double> w(std::size_t{1} << coverage.size());
   w[0] = 1;
   std::size_t filled = 1;
@@ -29,7 +29,7 @@ std::vector<double> demichel(std::span<const double> coverage) {
 }
 
 std::vector<double> nested(std::span<const double> coverage) {
-  KIRTLE_CHECK(coverage.size(), <=, kMostPlates);
+  KIRTLE_CHECK(coverage.size(), <=, kMostMixed);
   std::vector<double> w(std::size_t{1} << coverage.size());
   std::vector<std::size_t> order(coverage.size());
   std::iota(order.begin(), order.end(), std::size_t{0});

@@ -1,5 +1,5 @@
 #pragma once
-// Weights of overprints in a halftone, and the classic mixing laws.
+// Weights of overprints in a halftone, and the classic mixing laws: what predictions are compared with.
 #include <span>
 #include <vector>
 
@@ -28,7 +28,7 @@ double coverage_murray_davies(double paper, double solid, double tint);
 /// Clapper-Yule: clear inks on a ground that scatters further than the dots are apart.
 ///   r_s  external, r_i internal reflection at the surface; r_g ground; coverage, transmittance: one per
 ///   overprint
-/// Source: Clapper, Yule 1953; form after Hebert, Hersch 2005. A limit check, not used in predictions.
+/// Source: Clapper, Yule 1953; form after Hebert, Hersch 2005.
 double clapper_yule(std::span<const double> coverage, std::span<const double> transmittance, double r_s,
                     double r_i, double r_g);
 
