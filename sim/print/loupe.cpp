@@ -5,7 +5,6 @@
 #include "base/simd.h"
 #include "print/loupe_scatter.h"
 #include "print/plane_fourier.h"
-#include "print/scatter_bands.h"
 #include "print/shrinker.h"
 
 #include <algorithm>
@@ -176,8 +175,8 @@ void Loupe::tile(const DeviceRaster& raster, const std::vector<PlateBand>& bands
     piece.kind[i] = at;
   }
   if (piece.kinds.size() > 1) {
-    if (settings_.plain_scatter) {
-      add_scatter_plainly(piece, kinds_.fibre_shares(), xyz);
+    if (settings_.other_scatter != nullptr) {
+      settings_.other_scatter(piece, kinds_.fibre_shares(), xyz);
     } else {
       worker.scatter.add(piece, kinds_.fibre_shares(), xyz);
     }

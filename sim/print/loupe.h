@@ -22,6 +22,8 @@
 
 namespace kirtle {
 
+struct LoupePiece;
+
 constexpr double kLeastLoupeDpi = 300, kMostLoupeDpi = 4800;
 
 /// Part of the print, from its top left corner.
@@ -35,7 +37,9 @@ struct LoupeSettings {
   std::uint32_t seed = 1;  ///< which dots near the stencil's limit are lost
   int band_step = 2;       ///< the spread is worked out in every such band, 1..9; 1 = all
   DotRaster dots = DotRaster::counted;
-  bool plain_scatter = false;  ///< by the slow twin, scatter_bands.h
+  /// In place of LoupeScatter, if there is one: adds the light that goes sideways to xyz. For slow twins.
+  void (*other_scatter)(const LoupePiece&, std::span<const double> fibre_shares,
+                        std::span<XYZf> xyz) = nullptr;
 };
 
 class Loupe {

@@ -36,7 +36,7 @@ std::vector<int> loupe_bands(int step);
 /// Works that out. Bands are not followed one by one: what goes out sideways in all of them is held by few
 /// planes (few_directions.h), and so is what comes back at all radii (spread_radii.h), so that few Fourier
 /// transforms serve all bands. Where soaked plates make very many kinds of pile, planes would not be few, and
-/// each band goes by itself. Its slow twin: scatter_bands.h.
+/// each band goes by itself. Its slow twin stands with its tests.
 class LoupeScatter {
  public:
   LoupeScatter();

@@ -1,12 +1,12 @@
 #include "print/scatter.h"
 
+#include "print/plane_fourier.h"
 #include "screen/dot.h"
 #include "screen/noise_dots.h"
 
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <opencv2/core.hpp>
 
 namespace kirtle {
 
@@ -16,24 +16,21 @@ constexpr double kLowest = 1e-3, kHighest = 1e3;  // mean radius in periods
 
 /// A raster that repeats, so many pitches of the screen wide.
 struct Pattern {
-  cv::Mat ink;
-  int pitches = 1;
+  Plane ink;  ///< side * side
+  int side = 0, pitches = 1;
 };
 
 Pattern pattern_of(DotShape shape, double tone) {
   constexpr int kPeriod = 128, kPerDot = 6;  // samples
-  const bool noise = shape == DotShape::noise;
-  const int side = noise ? kPerDot * NoiseTile::kSide : kPeriod;
-  Pattern out{cv::Mat(side, side, CV_64F), noise ? NoiseTile::kSide : 1};
-  if (noise) {
-    for (int y = 0; y < side; ++y)
-      for (int x = 0; x < side; ++x)
-        out.ink.at<double>(y, x) = NoiseTile::instance().at(x / kPerDot, y / kPerDot) < tone;
+  if (shape == DotShape::noise) {
+    Pattern out{{}, kPerDot * NoiseTile::kSide, NoiseTile::kSide};
+    for (int y = 0; y < out.side; ++y)
+      for (int x = 0; x < out.side; ++x)
+        out.ink.push_back(NoiseTile::instance().at(x / kPerDot, y / kPerDot) < tone ? 1.0F : 0.0F);
     return out;
   }
-  const std::vector<unsigned char> ink = DotCell(shape, side).pattern(tone);
-  for (int i = 0; i < side * side; ++i) out.ink.at<double>(i / side, i % side) = ink[i];
-  return out;
+  const std::vector<unsigned char> ink = DotCell(shape, kPeriod).pattern(tone);
+  return {{ink.begin(), ink.end()}, kPeriod, 1};
 }
 }  // namespace
 
@@ -48,17 +45,19 @@ double scatter_transfer(double cycles_per_um, double mean_um) {
 
 ScatterShare::ScatterShare(DotShape shape, double tone) : table_(kTable) {
   const Pattern pattern = pattern_of(shape, tone);
-  const int side = pattern.ink.rows;
-  cv::Mat spectrum;
-  cv::dft(pattern.ink, spectrum, cv::DFT_COMPLEX_OUTPUT);
-  // Power by squared distance from the origin, in cycles over the whole raster.
-  const int middle = side / 2;
+  const int side = pattern.side, middle = side / 2;
+  Spectrum8 spectrum;
+  PlaneFourier(side, side).forward(pattern.ink, spectrum);
+  // Power by squared distance from the origin, in cycles over the whole raster. Of the spectrum's other half,
+  // which is this one's mirror image, each row counts once more.
   std::vector<double> power_at(static_cast<std::size_t>(2 * middle * middle + 1), 0.0);
-  for (int y = 0; y < side; ++y) {
+  for (int y = 0; y <= middle; ++y) {
+    const double times = y == 0 || y == middle ? 1 : 2;
     for (int x = 0; x < side; ++x) {
-      const int fx = std::min(x, side - x), fy = std::min(y, side - y);
-      const auto& h = spectrum.at<cv::Vec2d>(y, x);
-      power_at[static_cast<std::size_t>(fx * fx + fy * fy)] += h[0] * h[0] + h[1] * h[1];
+      const int fx = std::min(x, side - x);
+      const FourierPair& h = spectrum[static_cast<std::size_t>(y / 8 * side + x)];
+      const double re = static_cast<double>(h.re[y % 8]), im = static_cast<double>(h.im[y % 8]);
+      power_at[static_cast<std::size_t>(fx * fx + y * y)] += times * (re * re + im * im);
     }
   }
   std::vector<double> radius, power;

@@ -16,7 +16,4 @@ using SpreadPlane = std::function<void(std::vector<float>& plane, double mean_um
 void add_scatter_by_bands(const LoupePiece& piece, std::span<const double> fibre_shares,
                           const SpreadPlane& spread, double tolerance, std::span<XYZf> xyz);
 
-/// The slow twin of LoupeScatter: every band by itself, with OpenCV's transforms, followed to 1e-5.
-void add_scatter_plainly(const LoupePiece& piece, std::span<const double> fibre_shares, std::span<XYZf> xyz);
-
 }  // namespace kirtle

@@ -2,6 +2,7 @@
 // and the parts it is made of.
 #include "print/few_directions.h"
 #include "print/loupe_prints.h"
+#include "print/plain_scatter.h"
 #include "print/plane_fourier.h"
 #include "print/plane_spread.h"
 #include "print/scatter.h"
@@ -188,7 +189,7 @@ TEST(LoupeScatter, IsItsSlowTwinOnABusyPrint) {
     const int side = 400;
     const double mm = side * 25.4 / 1200;
     const LoupeWindow window{{at}, {at + 2}, {mm}, {mm}, 1200};
-    const Apart e = apart(print.render(window), print.render(window, {.plain_scatter = true}), side);
+    const Apart e = apart(print.render(window), print.render(window, {.other_scatter = test::add_scatter_plainly}), side);
     RecordProperty("pixel_at_" + std::to_string(static_cast<int>(at)), std::to_string(e.pixel));
     RecordProperty("shown_at_" + std::to_string(static_cast<int>(at)), std::to_string(e.shown));
     EXPECT_LT(e.pixel, 0.15) << at;
@@ -206,7 +207,7 @@ TEST(LoupeScatter, IsItsSlowTwinOnDotsOfAnyInk) {
       const int side = 240;
       const double mm = side * 25.4 / 1200;
       const LoupeWindow window{{3}, {3}, {mm}, {mm}, 1200};
-      const Apart e = apart(print.render(window, {}), print.render(window, {.plain_scatter = true}), side);
+      const Apart e = apart(print.render(window, {}), print.render(window, {.other_scatter = test::add_scatter_plainly}), side);
       worst = {std::max(worst.pixel, e.pixel), std::max(worst.shown, e.shown)};
       EXPECT_LT(e.pixel, 0.15) << ink.name << ' ' << static_cast<int>(ground);
       EXPECT_LT(e.shown, 0.05) << ink.name << ' ' << static_cast<int>(ground);
@@ -241,7 +242,9 @@ TEST(LoupeScatter, IsItsSlowTwinWhereFilmsEnd) {
   const double mm = side * 25.4 / 1200;
   const auto render = [&](bool plain) {
     std::vector<XYZf> out;
-    Loupe(print.table, covers, {.plain_scatter = plain})
+    LoupeSettings settings;
+    if (plain) settings.other_scatter = test::add_scatter_plainly;
+    Loupe(print.table, covers, settings)
         .render({{6}, {6}, {mm}, {mm}, 1200}, 1, 2, {}, [&](int, int, std::span<const XYZf> rows) {
           out.insert(out.end(), rows.begin(), rows.end());
         });
