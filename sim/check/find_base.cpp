@@ -14,11 +14,12 @@ constexpr double kMuchEaten = 0.2, kMuchEaten_mm = 200;  // from here on it is s
 constexpr double kFlush_mm = 0.05;
 constexpr double kLeastFlush_mm = 20;  // length
 constexpr const char* kChokeRule =
-    "common practice, no source: choke .10 to .18 mm on an automatic, .25 to .35 mm by hand; none on strokes "
-    "under .7 mm";
+    "common practice, no source: choke 0.10 to 0.18 mm on an automatic, 0.25 to 0.35 mm by hand; none on "
+    "strokes "
+    "under 0.7 mm";
 
 const char* choke_for(const Facts& facts) {
-  return facts.scene.press.preset.automatic ? ".10 to .18 mm" : ".25 to .35 mm";
+  return facts.scene.press.preset.automatic ? "0.10 to 0.18 mm" : "0.25 to 0.35 mm";
 }
 
 /// Does most of a top's solid lie on this base?
@@ -46,7 +47,8 @@ Findings find_base_eats_type(const Facts& facts) {
                                                                               : FindingSeverity::caution;
       f.at = s.eaten_at;
       f.what = fmt::format(
-          "{}: the base is {} under {:.0f} mm of the thin strokes of {} (type, lines under .7 mm), most near "
+          "{}: the base is {} under {:.0f} mm of the thin strokes of {} (type, lines under 0.7 mm), most "
+          "near "
           "{}: "
           "they print on bare shirt",
           facts.plates[base].name,
@@ -57,7 +59,7 @@ Findings find_base_eats_type(const Facts& facts) {
       f.number = s.base_width;
       f.limit = kThinnestBase_mm;
       f.unit = "mm";
-      f.remedy = "do not choke the base under strokes narrower than .7 mm (kirtle reshape keeps them)";
+      f.remedy = "do not choke the base under strokes narrower than 0.7 mm (kirtle reshape keeps them)";
       f.provenance = kChokeRule;
       f.weight = s.eaten;
       out.push_back(f);
@@ -77,7 +79,7 @@ Findings find_base_shows(const Facts& facts) {
     f.limit = kFlush_mm;
     f.unit = "mm";
     f.provenance = kChokeRule;
-    f.remedy = fmt::format("choke the base by {} against its tops; strokes under .7 mm keep their base",
+    f.remedy = fmt::format("choke the base by {} against its tops; strokes under 0.7 mm keep their base",
                            choke_for(facts));
     if (sticks_out) {
       f.severity = FindingSeverity::sent_back;
