@@ -1,6 +1,7 @@
 // A base that sticks out from its tops, and a base whose choke ate thin strokes.
 #include "check/find.h"
 
+#include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
 
@@ -13,6 +14,8 @@ constexpr double kShareEaten = 0.05;                     // of a top's thin stro
 constexpr double kMuchEaten = 0.2, kMuchEaten_mm = 200;  // from here on it is sent back
 constexpr double kFlush_mm = 0.05;
 constexpr double kLeastFlush_mm = 20;  // length
+// Base without a top: an area, not the strip beside an edge.
+constexpr double kLeastBare_mm2 = 10, kBareShare = 0.2;
 constexpr const char* kChokeRule =
     "common practice, no source: choke 0.10 to 0.18 mm on an automatic, 0.25 to 0.35 mm by hand; none on "
     "strokes "
@@ -101,6 +104,34 @@ Findings find_base_shows(const Facts& facts) {
       f.number = e.median_choke;
       f.weight = 1;
     }
+    out.push_back(f);
+  }
+  return out;
+}
+
+Findings find_bare_base(const Facts& facts) {
+  Findings out;
+  for (const auto& [base, survey] : facts.bases) {
+    // Plates of dots are not among the tops that were looked at: they may lie there.
+    const bool dots_above = std::any_of(facts.plates.begin(), facts.plates.end(),
+                                        [&, last = facts.plates[base].passes.back()](const PlateFacts& p) {
+                                          return p.image->dots && p.passes.back() > last;
+                                        });
+    const BareBase& bare = survey.bare;
+    if (dots_above || facts.tops_of(base).empty()) continue;
+    if (bare.mm2 < kLeastBare_mm2 || bare.most_share < kBareShare) continue;
+    Finding f = about(facts, {base});
+    f.severity = FindingSeverity::advice;
+    f.at = bare.at;
+    f.what = fmt::format(
+        "{}: {:.1f} cm2 of the base have no ink on them and print as they are, most at {}: is that meant?",
+        facts.plates[base].name, bare.mm2 / 100, at_text(bare.at));
+    f.number = bare.mm2;
+    f.limit = kLeastBare_mm2;
+    f.unit = "mm2";
+    f.remedy = "nothing, if it is white art; else take the base out there, or put its colour on it";
+    f.provenance = "counted; no ink within 0.6 mm: common practice, no source";
+    f.weight = bare.mm2;
     out.push_back(f);
   }
   return out;
