@@ -48,7 +48,10 @@ TEST_F(Scenes, CountOfPasses) {
 
 TEST_F(Scenes, PlateFaults) {
   EXPECT_THAT(faults(kTop + "[[plate]]\nname = \"a=b\"\nfile = \"\"\n" + kPlate + kPlate + kPass),
-              ElementsAre("5:8 plate[1].name is \"a=b\"; it must be 1 to 60 characters without \"=\" or "
+              ElementsAre("4:1 \"plate[1].ink_is\" is missing; it must be one of \"dark\", \"light\" | "
+                          "\"dark\" if black on the "
+                          "plate prints, as on a film positive; \"light\" if white prints",
+                          "5:8 plate[1].name is \"a=b\"; it must be 1 to 60 characters without \"=\" or "
                           "\",\", with no space at "
                           "either end",
                           "6:8 plate[1].file is \"\"; it must be the path of a plate's picture",

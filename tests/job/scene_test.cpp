@@ -216,6 +216,7 @@ offset = ["1 ft", 0]
 )"),
       ElementsAre(
           "1:1 \"title\" is missing; it must be text in quotes | add the key",
+          "3:1 unknown key \"titel\" | did you mean \"title\"?",
           HasSubstr("4:9 there is no shirt \"blck-cotton\" | did you mean \"black-cotton\"?"),
           "6:12 view.observer is 3; it must be 2 or 10 (degrees)",
           "9:8 there is no plate /gone.png | check the path; it is seen from the scene's own folder",
@@ -230,8 +231,10 @@ offset = ["1 ft", 0]
           "17:11 pass[1].offset[0] is \"1 ft\"; it must be a number in mm, or text with a unit (um, mm, cm, "
           "in or "
           "pt), such as \"0.3 mm\"",
-          "12:9 pass[1].plate is \"two\"; no plate has that name | plates of this scene: one",
-          "3:1 unknown key \"titel\" | did you mean \"title\"?"));
+          "5:8 soak is -1; it must be a number, 0..1",
+          "11:16 optics.K_per_um[1] (700 nm) is nan; it must be a number, >= 0 | neither K nor S can be "
+          "negative: "
+          "likely the readings over black and over white do not belong together"));
 }
 
 TEST_F(Scenes, ErrorTextNamesFileLineColumnAndRemedy) {
