@@ -246,7 +246,10 @@ PrintStudy study_print(const Order& order, const OrderPrint& print, const StudyS
   std::vector<Scene> scenes;
   for (const OrderShirts& s : shirts) {
     SceneOptions options;
-    if (!s.shirt.empty()) options.shirt = s.shirt;
+    if (!s.shirt.empty()) {
+      options.shirt = s.shirt;
+      options.shirt_asked_at = s.shirt_place;
+    }
     options.light = settings.light;
     options.data_folders = settings.data;
     options.data_folders.insert(options.data_folders.end(), order.data.begin(), order.data.end());
