@@ -190,6 +190,7 @@ void study_shirt(const OrderShirts& shirts, const StudySettings& settings, bool 
   const double natural = box.width() / prediction->ppi() * kMmPerInch;
   if (wanted && std::abs(*wanted / natural - 1) > 1e-4) {
     resize(scene, *prediction, natural, *wanted);
+    study.plate_scale = *wanted / natural;
     prediction = std::make_unique<Prediction>(scene, notes);
     box = ink_box(*prediction);
   }
