@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cstdio>
 #include <numeric>
+#include <tuple>
 
 namespace kirtle {
 
@@ -101,6 +102,32 @@ void Diagnostics::throw_if_errors() const {
 }
 
 namespace {
+/// File by file, in the order in which files were first told of, and down the lines of each. What is about a
+/// file as a whole comes first.
+Diagnostics sorted(const Diagnostics& diagnostics) {
+  std::vector<std::string> files;
+  const auto file_of = [&](const Diagnostic& d) {
+    return std::find(files.begin(), files.end(), d.place.file) - files.begin();
+  };
+  std::vector<Diagnostic> all = diagnostics.all();
+  for (const Diagnostic& d : all)
+    if (file_of(d) == static_cast<std::ptrdiff_t>(files.size())) files.push_back(d.place.file);
+  std::stable_sort(all.begin(), all.end(), [&](const Diagnostic& a, const Diagnostic& b) {
+    return std::make_tuple(file_of(a), a.place.line, a.place.column) <
+           std::make_tuple(file_of(b), b.place.line, b.place.column);
+  });
+  Diagnostics out;
+  for (Diagnostic& d : all) {
+    if (d.severity == Severity::error)
+      out.error(std::move(d.place), std::move(d.message), std::move(d.remedy));
+    else if (d.severity == Severity::warning)
+      out.warning(std::move(d.place), std::move(d.message), std::move(d.remedy));
+    else
+      out.notice(std::move(d.place), std::move(d.message), std::move(d.remedy));
+  }
+  return out;
+}
+
 std::string joined(const Diagnostics& diagnostics) {
   std::string out;
   for (const Diagnostic& d : diagnostics.all()) {
@@ -112,7 +139,7 @@ std::string joined(const Diagnostics& diagnostics) {
 }  // namespace
 
 InputError::InputError(Diagnostics diagnostics)
-    : std::runtime_error(joined(diagnostics)), diagnostics_(std::move(diagnostics)) {}
+    : std::runtime_error(joined(sorted(diagnostics))), diagnostics_(sorted(diagnostics)) {}
 
 InputError::InputError(Place place, std::string message, std::string remedy)
     : InputError([&] {

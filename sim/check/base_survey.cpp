@@ -16,6 +16,7 @@ namespace {
 constexpr int kSurveyRows = 128;
 constexpr int kBins = 120;           // of choke, from -reach to +reach
 constexpr float kOnEdge = 0.5F;      // pixels from a contour
+constexpr double kBarePrints = 0.5;  // film from which a base alone is looked at as white
 constexpr double kLeastBase = 0.04;  // film; a tonal base lies there on purpose from here on
 
 struct BaseBand {
@@ -26,7 +27,8 @@ struct BaseBand {
     double length = 0, base_width = 0;
   };
   std::vector<Eaten> eaten;
-  std::vector<double> strokes;  // length by top, pixels
+  std::vector<double> strokes;                       // length by top, pixels
+  std::vector<std::pair<std::size_t, double>> bare;  // tile, film in pixels
 };
 
 /// Width of the line that a place lies in the middle of, pixels, 0 outside: twice its depth. The deepest of
@@ -59,18 +61,29 @@ BaseSurvey survey_base(const PlateImage& base, double base_spread_mm, std::span<
     const DistanceRows below = contour_distance(base, y0, rows, 0, reach);
     // The tops' own shapes together, as their printed edges lie against the base's.
     std::vector<float> above(below.distance.size(), static_cast<float>(reach));
+    std::vector<std::uint8_t> alone(below.distance.size(), 1);  // no top within reach
     for (const BaseTopPlate& top : tops) {
       const DistanceRows own = contour_distance(*top.image, y0, rows, 0, reach);
       const auto wider = static_cast<float>((top.spread_mm - base_spread_mm) / mm);
       for (std::size_t k = 0; k < above.size(); ++k) {
         // A tint covers, but has no edge to lie flush with.
         float d = own.tint[k] != 0 ? static_cast<float>(-reach) : own.distance[k];
+        if (d < static_cast<float>(reach)) alone[k] = 0;
         if (std::abs(d) < static_cast<float>(reach)) d -= wider;
         above[k] = std::min(above[k], d);
       }
     }
     const auto width = static_cast<std::size_t>(base.width);
     for (std::size_t k = 0; k < above.size(); ++k) {
+      if (alone[k] != 0) {
+        const double film = base.film(static_cast<int>(k % width), y0 + static_cast<int>(k / width));
+        if (film < kBarePrints) continue;
+        const std::size_t tile =
+            out_tiles.of(static_cast<double>(k % width), y0 + static_cast<double>(k / width));
+        if (band.bare.empty() || band.bare.back().first != tile) band.bare.emplace_back(tile, 0.0);
+        band.bare.back().second += film;
+        continue;  // an edge that no top is near to is no rim
+      }
       if (below.tint[k] != 0 || std::abs(below.distance[k]) >= kOnEdge) continue;
       const double choke = static_cast<double>(below.distance[k] - above[k]) * mm;
       if (!(std::abs(choke) < 0.98 * reach * mm)) continue;
@@ -101,7 +114,12 @@ BaseSurvey survey_base(const PlateImage& base, double base_spread_mm, std::span<
   out.strokes.resize(tops.size());
   std::array<double, kBins> chokes{};
   std::vector<Tiles> eaten(tops.size(), out_tiles);
+  Tiles bare(base.width, base.height, ppi, kTile_mm);
   for (const BaseBand& band : bands) {
+    for (const auto& [tile, film] : band.bare) {
+      out.bare.mm2 += film * mm * mm;
+      bare[tile] += film;
+    }
     for (std::size_t b = 0; b < chokes.size(); ++b) chokes[b] += band.chokes[b];
     for (const auto& [tile, by] : band.out) {
       out.edges.out_length += mm;
@@ -124,6 +142,9 @@ BaseSurvey survey_base(const PlateImage& base, double base_spread_mm, std::span<
     break;
   }
   if (out.edges.out_length > 0) out.edges.out_mean /= out.edges.out_length;
+  const std::size_t barest = bare.worst();
+  out.bare.most_share = bare[barest] / (static_cast<double>(bare.side_px()) * bare.side_px());
+  out.bare.at = bare.centre(barest);
   out.edges.out_at = out_tiles.centre(out_tiles.worst());
   for (std::size_t t = 0; t < tops.size(); ++t) {
     StrokesOnBase& s = out.strokes[t];

@@ -32,8 +32,16 @@ struct StrokesOnBase {
   PlateSpot eaten_at;
 };
 
+/// Base with no top and no tint of one within kBaseReach_mm: it prints as it is.
+struct BareBase {
+  double mm2 = 0;         ///< all of it
+  double most_share = 0;  ///< of the square that holds most of it, 0..1
+  PlateSpot at;
+};
+
 struct BaseSurvey {
   BaseEdges edges;
+  BareBase bare;
   std::vector<StrokesOnBase> strokes;  ///< one a top
 };
 

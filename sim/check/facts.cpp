@@ -13,7 +13,6 @@ constexpr double kBaseThere = 0.04;  // film from which a tonal base lies there 
 constexpr double kSolidDose = 0.88;  // film from which a soaked dose counts as solid
 constexpr double kPaleBase = 45;     // L*, and less chroma than
 constexpr double kNeutralBase = 15;
-constexpr double kNeedsBase = 0.3;   // base_need of inks whose strokes want a base
 constexpr double kOverlapLimit = 2;  // film added up: 200 %
 
 Lab lab_of(const OverprintTable& table, const std::vector<double>& dose) {

@@ -69,6 +69,8 @@ struct Facts {
 /// Smallest areas and lengths that are spoken of: less is a fringe (our own choice).
 constexpr double kLeast_mm2 = 10;
 constexpr double kLeast_mm = 5;
+/// base_need of inks whose strokes want a base, and that show a dark shirt (our own choice).
+constexpr double kNeedsBase = 0.3;
 
 /// images: of the model's plates. known: facts about some of the same images, whose look at them is taken
 /// over where nothing that it depends on differs; nullptr = look.

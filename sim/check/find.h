@@ -21,6 +21,7 @@ Findings find_thin_gaps(const Facts& facts);
 Findings find_thin_type(const Facts& facts);
 Findings find_base_eats_type(const Facts& facts);  // find_base.cpp
 Findings find_base_shows(const Facts& facts);
+Findings find_bare_base(const Facts& facts);
 Findings find_no_base(const Facts& facts);      // find_no_base.cpp
 Findings find_wet_overlap(const Facts& facts);  // find_wet.cpp
 Findings find_wet_load(const Facts& facts);

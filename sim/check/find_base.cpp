@@ -1,6 +1,7 @@
 // A base that sticks out from its tops, and a base whose choke ate thin strokes.
 #include "check/find.h"
 
+#include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
 
@@ -13,12 +14,15 @@ constexpr double kShareEaten = 0.05;                     // of a top's thin stro
 constexpr double kMuchEaten = 0.2, kMuchEaten_mm = 200;  // from here on it is sent back
 constexpr double kFlush_mm = 0.05;
 constexpr double kLeastFlush_mm = 20;  // length
+// Base without a top: an area, not the strip beside an edge.
+constexpr double kLeastBare_mm2 = 10, kBareShare = 0.2;
 constexpr const char* kChokeRule =
-    "common practice, no source: choke .10 to .18 mm on an automatic, .25 to .35 mm by hand; none on strokes "
-    "under .7 mm";
+    "common practice, no source: choke 0.10 to 0.18 mm on an automatic, 0.25 to 0.35 mm by hand; none on "
+    "strokes "
+    "under 0.7 mm";
 
 const char* choke_for(const Facts& facts) {
-  return facts.scene.press.preset.automatic ? ".10 to .18 mm" : ".25 to .35 mm";
+  return facts.scene.press.preset.automatic ? "0.10 to 0.18 mm" : "0.25 to 0.35 mm";
 }
 
 /// Does most of a top's solid lie on this base?
@@ -46,7 +50,8 @@ Findings find_base_eats_type(const Facts& facts) {
                                                                               : FindingSeverity::caution;
       f.at = s.eaten_at;
       f.what = fmt::format(
-          "{}: the base is {} under {:.0f} mm of the thin strokes of {} (type, lines under .7 mm), most near "
+          "{}: the base is {} under {:.0f} mm of the thin strokes of {} (type, lines under 0.7 mm), most "
+          "near "
           "{}: "
           "they print on bare shirt",
           facts.plates[base].name,
@@ -57,7 +62,7 @@ Findings find_base_eats_type(const Facts& facts) {
       f.number = s.base_width;
       f.limit = kThinnestBase_mm;
       f.unit = "mm";
-      f.remedy = "do not choke the base under strokes narrower than .7 mm (kirtle reshape keeps them)";
+      f.remedy = "do not choke the base under strokes narrower than 0.7 mm (kirtle reshape keeps them)";
       f.provenance = kChokeRule;
       f.weight = s.eaten;
       out.push_back(f);
@@ -77,7 +82,7 @@ Findings find_base_shows(const Facts& facts) {
     f.limit = kFlush_mm;
     f.unit = "mm";
     f.provenance = kChokeRule;
-    f.remedy = fmt::format("choke the base by {} against its tops; strokes under .7 mm keep their base",
+    f.remedy = fmt::format("choke the base by {} against its tops; strokes under 0.7 mm keep their base",
                            choke_for(facts));
     if (sticks_out) {
       f.severity = FindingSeverity::sent_back;
@@ -99,6 +104,34 @@ Findings find_base_shows(const Facts& facts) {
       f.number = e.median_choke;
       f.weight = 1;
     }
+    out.push_back(f);
+  }
+  return out;
+}
+
+Findings find_bare_base(const Facts& facts) {
+  Findings out;
+  for (const auto& [base, survey] : facts.bases) {
+    // Plates of dots are not among the tops that were looked at: they may lie there.
+    const bool dots_above = std::any_of(facts.plates.begin(), facts.plates.end(),
+                                        [&, last = facts.plates[base].passes.back()](const PlateFacts& p) {
+                                          return p.image->dots && p.passes.back() > last;
+                                        });
+    const BareBase& bare = survey.bare;
+    if (dots_above || facts.tops_of(base).empty()) continue;
+    if (bare.mm2 < kLeastBare_mm2 || bare.most_share < kBareShare) continue;
+    Finding f = about(facts, {base});
+    f.severity = FindingSeverity::advice;
+    f.at = bare.at;
+    f.what = fmt::format(
+        "{}: {:.1f} cm2 of the base have no ink on them and print as they are, most at {}: is that meant?",
+        facts.plates[base].name, bare.mm2 / 100, at_text(bare.at));
+    f.number = bare.mm2;
+    f.limit = kLeastBare_mm2;
+    f.unit = "mm2";
+    f.remedy = "nothing, if it is white art; else take the base out there, or put its colour on it";
+    f.provenance = "counted; no ink within 0.6 mm: common practice, no source";
+    f.weight = bare.mm2;
     out.push_back(f);
   }
   return out;

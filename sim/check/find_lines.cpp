@@ -12,7 +12,8 @@ namespace {
 constexpr double kThinnestLine_mm = 0.35, kThinnestGap_mm = 0.5;
 constexpr double kMuch_mm = 20;       // of what the screen cannot hold: sent back
 constexpr double kInOnePlace_mm = 2;  // length; less is the tip of a taper
-constexpr const char* kLineRule = "common practice, no source: lines .35 mm (1 pt), reversed .5 mm (1.4 pt)";
+constexpr const char* kLineRule =
+    "common practice, no source: lines 0.35 mm (1 pt), reversed 0.5 mm (1.4 pt)";
 
 struct Thin {
   double length_mm = 0;  ///< of all that is thinner than the limit
@@ -140,7 +141,8 @@ Findings find_thin_type(const Facts& facts) {
     f.number = stroke;
     f.limit = kThinnestLine_mm;
     f.unit = "mm";
-    f.remedy = "set it larger or bolder, until its strokes are .35 mm; ask for the type, not a picture of it";
+    f.remedy =
+        "set it larger or bolder, until its strokes are 0.35 mm; ask for the type, not a picture of it";
     f.provenance = kLineRule;
     f.weight = letters;
     out.push_back(f);

@@ -33,6 +33,7 @@ constexpr std::array kKinds{
     FindingKind{"ink-build", find_ink_build},
     FindingKind{"dye-migration", find_dye_migration},
     FindingKind{"order", find_order},
+    FindingKind{"bare-base", find_bare_base},
 };
 
 }  // namespace

@@ -44,9 +44,11 @@ Findings find_light_tones(const Facts& facts) {
     f.number = 100 * s.light_tone;
     f.limit = 100 * plate.held.lightest;
     f.unit = "% film";
-    f.remedy =
-        remedy_of(facts, pass, ScreenConcern::light_tints_lost,
-                  "raise these tints to the limit or take them out, or use a finer mesh or fewer lines");
+    const bool agent = facts.first_pass(plate).ink.agent_g_cm3 > 0;
+    f.remedy = remedy_of(
+        facts, pass, ScreenConcern::light_tints_lost,
+        agent ? "raise these tints to the limit or take them out, or use fewer lines"
+              : "raise these tints to the limit or take them out, or use a finer mesh or fewer lines");
     f.provenance = kCommonPractice;
     f.weight = s.light_mm2;
     out.push_back(f);

@@ -67,6 +67,10 @@ Findings find_wet_load(const Facts& facts) {
                            "run the dryer slower "
                            "and have a wash test"
                          : "use a finer mesh or fewer strokes, or run the dryer slower and have a wash test";
+  const bool agent = std::any_of(there.begin(), there.end(), [&](std::size_t p) {
+    return facts.first_pass(facts.plates[p]).ink.agent_g_cm3 > 0;
+  });
+  if (agent) f.remedy += " (a finer mesh lays less agent: less dye goes)";
   const bool shops = facts.settings.wet_limit_cm3_m2 || facts.scene.compare.wet_limit_cm3_m2;
   f.provenance = shops ? "limit: the shop's own" : std::string("limit: ") + kPlaceholder + "; give your own";
   f.weight = over.mm2;

@@ -104,7 +104,7 @@ void print_text(const Scene& scene, const CheckReport& report, bool all) {
 
 /// Sizes and shirts of an order.
 void take_order(const CheckArguments& a, const Scene& scene, Diagnostics& faults, CheckSettings& settings) {
-  const Order order = read_order(a.order);
+  const Order order = read_order(a.order, scene.data_folders);
   print_notes(order.notes, a.json);
   std::vector<std::filesystem::path> folders = order.data;
   folders.insert(folders.end(), scene.data_folders.begin(), scene.data_folders.end());
@@ -114,7 +114,7 @@ void take_order(const CheckArguments& a, const Scene& scene, Diagnostics& faults
     for (const SizeCount& count : shirts.counts)
       settings.youth_sizes = settings.youth_sizes || (is_youth(count.size) && count.shirts > 0);
     if (shirts.shirt.empty()) continue;
-    if (const Cloth* cloth = library.shirt(shirts.shirt, shirts.place, faults))
+    if (const Cloth* cloth = library.shirt(shirts.shirt, shirts.shirt_place, faults))
       settings.more_shirts.push_back(*cloth);
   }
 }

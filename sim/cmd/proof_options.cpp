@@ -74,7 +74,7 @@ ProofJob ProofArguments::read() const {
   ProofJob job;
   job.paper = paper_from(paper);
   check_ending(output, {".pdf"});
-  job.order = read_order(order);
+  job.order = read_order(order, study_settings().data);
   print_notes(job.order.notes, quiet);
   job.own = files_of(job.order, study_settings());
   return job;

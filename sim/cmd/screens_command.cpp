@@ -4,6 +4,8 @@
 #include "cmd/say.h"
 #include "cmd/scene_options.h"
 #include "job/library.h"
+#include "plate/holdings.h"
+#include "predict/prediction.h"
 #include "predict/screen_advice.h"
 
 #include <algorithm>
@@ -51,6 +53,32 @@ std::string curve_word(CurveAt curve) {
   return "";
 }
 
+/// Less of tints is not spoken of, as kirtle check has it (our own choice).
+constexpr double kTintsWorthTelling_mm2 = 25;
+
+/// Every finding is about dots: takes out those of plates without tints. Plates that cannot be read are not
+/// known to have none: then all stay, and false comes back.
+bool leave_out_plates_without_tints(const Scene& scene, ScreenAdvice& advice) {
+  std::shared_ptr<const PlateSet> set;
+  try {
+    Diagnostics notes;
+    set = read_printing_plates(scene, notes);
+  } catch (const InputError&) {
+    return false;
+  }
+  const std::vector<PrintingPlate> plates = printing_plates(scene);
+  for (std::size_t i = 0; i < plates.size(); ++i) {
+    const auto about = [&](const ScreenFinding& f) { return f.plate == plates[i].name; };
+    if (std::none_of(advice.findings.begin(), advice.findings.end(), about)) continue;
+    const PlateImage& image = set->images[i];
+    const double pixel = kMmPerInch / set->ppi;
+    const double tints =
+        measure_plate(image, set->ppi).tint_share * image.width * image.height * pixel * pixel;
+    if (!(tints >= kTintsWorthTelling_mm2)) std::erase_if(advice.findings, about);
+  }
+  return true;
+}
+
 nlohmann::json to_json(const ScreenLine& l) {
   nlohmann::json j{{"pass", l.pass},
                    {"plate", l.plate},
@@ -69,6 +97,7 @@ nlohmann::json to_json(const ScreenLine& l) {
                    {"curve_on_film", curve_word(l.curve)},
                    {"film_50_prints_percent", 100 * l.fifty_prints},
                    {"film_that_prints_50_percent", 100 * l.film_for_fifty},
+                   {"strokes", l.strokes},
                    {"wet_deposit_um", l.wet.v}};
   if (l.halftone.shape == DotShape::noise) {
     j["dot_size_um"] = l.halftone.dot.v;
@@ -126,13 +155,14 @@ std::string held_text(const ScreenLine& l) {
       l.spread.v, l.field ? " (the ink soaks: a tint is a dose)" : "");
 }
 
-void print_text(const Scene& scene, const ScreenAdvice& advice) {
+void print_text(const Scene& scene, const ScreenAdvice& advice, bool plates_read) {
   say("{} on {}: {} passes in print order\n", scene.title, scene.shirt.name, advice.lines.size());
   for (const ScreenLine& l : advice.lines) {
     say("\n{:2}  {}: {}\n", l.pass, l.plate, l.ink);
     say("    mesh {}, {}", mesh_text(l.mesh.threads_per_cm), dots_text(l.halftone));
     if (std::isfinite(l.threads_per_line)) say("; {:.1f} threads to a line", l.threads_per_line);
-    say("\n    {}; wet deposit {:.0f} um\n", held_text(l), l.wet.v);
+    say("\n    {}; wet deposit {:.0f} um{}\n", held_text(l), l.wet.v,
+        l.strokes > 1 ? fmt::format(" with {} strokes", l.strokes) : std::string());
     say("    50 % on film prints {:.0f} %; {:.0f} % on film prints 50 %\n", 100 * l.fifty_prints,
         100 * l.film_for_fifty);
     say("    film   ");
@@ -148,7 +178,8 @@ void print_text(const Scene& scene, const ScreenAdvice& advice) {
     say("\nthe shirt's record does not say how fine its knit is: bands with the knit are not looked at\n");
   }
   say("\n{}\n", advice.findings.empty() ? "nothing to warn of"
-                                        : "to look at, where a plate has tints (solids have no dots):");
+                : plates_read           ? "to look at, where a plate has tints (plates without are left out):"
+                              : "to look at, where a plate has tints (the plates could not be read):");
   std::vector<std::string> rules;
   for (const ScreenFinding& f : advice.findings) {
     auto rule = std::find(rules.begin(), rules.end(), f.provenance);
@@ -161,11 +192,12 @@ void print_text(const Scene& scene, const ScreenAdvice& advice) {
 
 void run_screens(const ScreensArguments& a) {
   const Scene scene = a.scene.read();
-  const ScreenAdvice advice = advise_on_screens(scene, all_meshes(scene, a.json));
+  ScreenAdvice advice = advise_on_screens(scene, all_meshes(scene, a.json));
+  const bool plates_read = leave_out_plates_without_tints(scene, advice);
   if (a.json) {
     fmt::print("{}\n", json_text(to_json(scene, advice)));
   } else {
-    print_text(scene, advice);
+    print_text(scene, advice, plates_read);
   }
 }
 

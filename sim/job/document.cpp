@@ -69,6 +69,32 @@ std::optional<Diagnostic> too_deep(std::string_view text, const std::string& fil
   return std::nullopt;
 }
 
+/// What a file is by its first bytes, of those that are named in place of a scene by mistake; empty = none.
+std::string_view picture_by_start(std::string_view text) {
+  constexpr std::pair<std::string_view, std::string_view> kStarts[] = {
+      {"\x89PNG", "a PNG picture"},  {"\xFF\xD8\xFF", "a JPEG picture"},
+      {"II*", "a TIFF picture"},     {"MM\0*", "a TIFF picture"},
+      {"II+", "a TIFF picture"},     {"GIF8", "a GIF picture"},
+      {"8BPS", "a layered picture"}, {"%PDF", "a PDF"}};
+  for (const auto& [start, word] : kStarts)
+    if (text.starts_with(start)) return word;
+  return {};
+}
+
+/// "22.5" where the line holds `key = 22,5`; empty if it does not.
+std::string with_decimal_point(std::string_view text, int line) {
+  for (; line > 1 && !text.empty(); --line) text.remove_prefix(std::min(text.size(), text.find('\n') + 1));
+  text = text.substr(0, text.find('\n'));
+  const std::size_t equals = text.find('=');
+  if (equals == std::string_view::npos) return {};
+  text.remove_prefix(equals + 1);
+  text = text.substr(0, text.find('#'));
+  while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
+  while (!text.empty() && (text.back() == ' ' || text.back() == '\t' || text.back() == '\r'))
+    text.remove_suffix(1);
+  return decimal_point_in(text);
+}
+
 Value value_of(const toml::node& node);
 
 Value located(ValueKind kind, const toml::source_region& where) {
@@ -145,8 +171,10 @@ std::optional<Document> parse_document(std::string_view text, const fs::path& fi
     return Document{file, table_of(table)};
   } catch (const toml::parse_error& e) {
     const toml::source_position at = e.source().begin;
+    std::string number = with_decimal_point(text, static_cast<int>(at.line));
+    if (!number.empty()) number = "write " + number + ", with a decimal point";
     faults.error({file.string(), static_cast<int>(at.line), static_cast<int>(at.column)},
-                 "this is not TOML: " + printable(e.description()), kTextHelp);
+                 "this is not TOML: " + printable(e.description()), number.empty() ? kTextHelp : number);
     return std::nullopt;
   }
 }
@@ -166,6 +194,18 @@ std::optional<Document> read_document(const fs::path& file, Diagnostics& faults,
     faults.error({file.string(), 0, 0}, "this is not an ordinary file", "name a text file (TOML)");
     return std::nullopt;
   }
+  std::string start(8, '\0');
+  {
+    std::ifstream look(file, std::ios::binary);
+    look.read(start.data(), static_cast<std::streamsize>(start.size()));
+    start.resize(static_cast<std::size_t>(look.gcount()));
+  }
+  if (const std::string_view word = picture_by_start(start); !word.empty()) {
+    faults.error({file.string(), 0, 0},
+                 "this is " + std::string(word) + ", not a text file such as a scene or an order",
+                 "name the scene (TOML) that names its plates; kirtle scene new drafts one from them");
+    return std::nullopt;
+  }
   const std::uintmax_t size = fs::file_size(file, code);
   if (!code && size > kMaxDocumentBytes) {
     faults.error({file.string(), 0, 0},
@@ -182,6 +222,21 @@ std::optional<Document> read_document(const fs::path& file, Diagnostics& faults,
     return std::nullopt;
   }
   return parse_document(text, file, faults);
+}
+
+std::string decimal_point_in(std::string_view text) {
+  const std::size_t comma = text.find(',');
+  if (comma == std::string_view::npos || comma == 0) return {};
+  const auto digits = [](std::string_view t) {
+    return !t.empty() && t.find_first_not_of("0123456789") == std::string_view::npos;
+  };
+  std::string_view whole = text.substr(0, comma);
+  if (whole.front() == '-' || whole.front() == '+') whole.remove_prefix(1);
+  const std::string_view rest = text.substr(comma + 1);
+  const std::size_t end = std::min(rest.find_first_not_of("0123456789"), rest.size());
+  // More commas: a list, or a thousand's mark; neither can be mended by a guess.
+  if (!digits(whole) || !digits(rest.substr(0, end)) || rest.find(',') != std::string_view::npos) return {};
+  return std::string(text.substr(0, comma)) + '.' + std::string(rest);
 }
 
 std::string shown(double x) {

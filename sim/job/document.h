@@ -52,6 +52,10 @@ std::optional<Document> read_document(const std::filesystem::path& file, Diagnos
 std::optional<Document> parse_document(std::string_view text, const std::filesystem::path& file,
                                        Diagnostics& faults);
 
+/// "22.5" of "22,5", "0.25 mm" of "0,25 mm": a number written with a decimal comma, whatever stands after it.
+/// Empty if the text does not begin with one.
+std::string decimal_point_in(std::string_view text);
+
 /// A value as it is shown in a message: "\"abc\"", "12.5", "nan", "true", "a list of 3", "a table".
 std::string shown(const Value& v);
 /// A number, at most six digits, without trailing zeros.

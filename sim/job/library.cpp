@@ -8,6 +8,19 @@
 namespace kirtle {
 namespace fs = std::filesystem;
 
+namespace {
+
+/// Ids that hold a word between their dashes: "navy" of "navy-cotton".
+std::vector<std::string> ids_with_word(const std::string& word, const std::vector<std::string>& ids) {
+  std::vector<std::string> out;
+  if (word.empty()) return out;
+  for (const std::string& id : ids)
+    if (('-' + id + '-').find('-' + word + '-') != std::string::npos) out.push_back(id);
+  return out;
+}
+
+}  // namespace
+
 Library::Library(std::vector<fs::path> folders) : folders_(std::move(folders)) {}
 
 std::vector<std::string> Library::ids(const std::string& shelf) const {
@@ -53,7 +66,14 @@ const Record* Library::take(Shelf<Record>& shelf, const char* folder, const char
   const std::vector<std::string> known = ids(folder);
   const std::string near = nearest_name(id, known);
   std::string remedy = "did you mean \"" + near + "\"?";
-  if (near.empty()) {
+  const std::vector<std::string> with_word =
+      near.empty() ? ids_with_word(id, known) : std::vector<std::string>();
+  if (!with_word.empty()) {
+    remedy = "did you mean ";
+    for (std::size_t i = 0; i < with_word.size(); ++i)
+      remedy += (i == 0 ? "\"" : i + 1 == with_word.size() ? " or \"" : ", \"") + with_word[i] + '"';
+    remedy += '?';
+  } else if (near.empty()) {
     remedy = known.empty() ? "no " + std::string(folder) + " were found in "
                            : "known " + std::string(folder) + ": ";
     for (std::size_t i = 0; i < known.size(); ++i) remedy += (i > 0 ? ", " : "") + known[i];

@@ -104,4 +104,10 @@ std::optional<double> quantity_from(std::string_view text, Measure measure) {
   return std::nullopt;
 }
 
+bool is_bare_number(std::string_view text) {
+  skip_spaces(text);
+  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
+  return !text.empty() && take_number(text) && text.empty();
+}
+
 }  // namespace kirtle

@@ -24,4 +24,7 @@ std::string example_of(Measure measure);
 /// measure's own unit. Nothing if the text is not a finite number followed by one of units_of(measure).
 std::optional<double> quantity_from(std::string_view text, Measure measure);
 
+/// Digits, perhaps with a sign and a decimal point, and nothing else: a number whose unit was left out.
+bool is_bare_number(std::string_view text);
+
 }  // namespace kirtle

@@ -1,5 +1,6 @@
 #include "job/read_order.h"
 
+#include "job/library.h"
 #include "job/table_reader.h"
 
 #include <algorithm>
@@ -32,6 +33,40 @@ std::string read_date(TableReader& t, std::string_view key) {
   return {};
 }
 
+/// Text that must be there and say something.
+std::string read_filled(TableReader& t, std::string_view key, std::size_t most, const char* what) {
+  const std::string out = t.text(key, Need::required, most).value_or("");
+  const Value* v = t.find(key);
+  if (v != nullptr && v->kind == ValueKind::text && v->text.find_first_not_of(" \t") == std::string::npos)
+    t.error(*v, t.name(key) + " is empty; it must say " + what, "proof and ticket bear it");
+  return out;
+}
+
+/// Folders of records that a scene names; what is wrong with the scene is told when it is read.
+void add_data_of_scene(const fs::path& file, std::vector<fs::path>& folders) {
+  Diagnostics told_later;
+  const std::optional<Document> scene = read_document(file, told_later);
+  if (!scene) return;
+  TableReader root(*scene, scene->root, "", told_later);
+  for (const std::string& folder : root.texts("data", 10))
+    folders.push_back((file.parent_path() / folder).lexically_normal());
+}
+
+/// Shirts that no folder holds, told with the order's own faults.
+void check_shirts_known(TableReader& root, const Order& order, const std::vector<fs::path>& more) {
+  std::vector<fs::path> folders = more;
+  folders.insert(folders.end(), order.data.begin(), order.data.end());
+  for (const OrderPrint& print : order.prints)
+    if (!print.scene.empty()) add_data_of_scene(print.scene, folders);
+  folders.push_back(default_data_folder());
+  Library library(std::move(folders));
+  const std::vector<std::string> known = library.ids("shirts");
+  for (const OrderShirts& shirts : order.shirts) {
+    if (shirts.shirt.empty() || std::find(known.begin(), known.end(), shirts.shirt) != known.end()) continue;
+    library.shirt(shirts.shirt, shirts.shirt_place, root.faults());
+  }
+}
+
 void read_versions(TableReader& root, Order& order) {
   order.version = root.whole("version", 1, 999).value_or(1);
   order.replaces = root.whole("replaces", 1, 999).value_or(0);
@@ -43,10 +78,13 @@ void read_versions(TableReader& root, Order& order) {
   }
 }
 
-OrderPrint read_print(TableReader& t, const fs::path& folder) {
+/// located: whether the place was understood.
+OrderPrint read_print(TableReader& t, const fs::path& folder, bool& located) {
   OrderPrint print;
   print.place = t.place();
-  print.location = t.choice("location", kLocations, Need::required).value_or(PrintLocation::front);
+  const std::optional<PrintLocation> location = t.choice("location", kLocations, Need::required);
+  located = location.has_value();
+  print.location = location.value_or(PrintLocation::front);
   if (const auto scene = t.text("scene", Need::required, 1000)) {
     print.scene = (folder / *scene).lexically_normal();
     std::error_code code;
@@ -65,11 +103,18 @@ OrderShirts read_shirts(TableReader& t) {
   OrderShirts shirts;
   shirts.place = t.place();
   shirts.shirt = t.id("shirt", Need::required).value_or("");
+  shirts.shirt_place = t.has("shirt") ? t.place(*t.find("shirt")) : t.place();
   shirts.style = t.text("style", Need::optional, 100).value_or("");
   if (std::optional<TableReader> sizes = t.table("quantities", Need::required)) {
     for (int i = 0; i < kShirtSizes; ++i) {
       const auto n = sizes->whole(kSizeNames[static_cast<std::size_t>(i)], 0, kMostShirts);
       if (n && *n > 0) shirts.counts.push_back({static_cast<ShirtSize>(i), *n});
+    }
+    for (std::size_t xs = 2; xs <= 5; ++xs) {
+      const std::string written = std::string(xs, 'X') + 'L';
+      if (!sizes->has(written)) continue;
+      sizes->error(*sizes->find(written), "unknown key \"" + sizes->name(written) + '"',
+                   "write \"" + std::to_string(xs) + "XL\", in quotes");
     }
     if (shirts.counts.empty())
       sizes->error_here(t.name("quantities") + " names no size with shirts",
@@ -80,7 +125,7 @@ OrderShirts read_shirts(TableReader& t) {
   return shirts;
 }
 
-void check_twice(TableReader& root, const Order& order) {
+void check_twice(TableReader& root, const Order& order, const std::vector<bool>& located) {
   for (std::size_t i = 0; i < order.shirts.size(); ++i) {
     for (std::size_t j = 0; j < i; ++j) {
       if (order.shirts[i].shirt.empty() || order.shirts[i].shirt != order.shirts[j].shirt) continue;
@@ -90,7 +135,7 @@ void check_twice(TableReader& root, const Order& order) {
   }
   for (std::size_t i = 0; i < order.prints.size(); ++i) {
     for (std::size_t j = 0; j < i; ++j) {
-      if (order.prints[i].location != order.prints[j].location) continue;
+      if (!located[i] || !located[j] || order.prints[i].location != order.prints[j].location) continue;
       root.faults().error(
           order.prints[i].place,
           "there are two prints at \"" + std::string(to_string(order.prints[i].location)) + '"',
@@ -141,7 +186,7 @@ std::vector<SizeCount> Order::by_size() const {
   return out;
 }
 
-Order read_order(const fs::path& file) {
+Order read_order(const fs::path& file, const std::vector<fs::path>& data) {
   Diagnostics faults;
   const std::optional<Document> document = read_document(file, faults);
   if (!document) throw InputError(std::move(faults));
@@ -152,8 +197,8 @@ Order read_order(const fs::path& file) {
   Order order;
   order.file = file;
   read_schema(root);
-  order.customer = root.text("customer", Need::required, 200).value_or("");
-  order.number = root.text("order", Need::required, 60).value_or("");
+  order.customer = read_filled(root, "customer", 200, "for whom the order is");
+  order.number = read_filled(root, "order", 60, "the number or the name of the job");
   order.title = root.text("title", Need::optional, 200).value_or("");
   order.note = root.text("note", Need::optional, 600).value_or("");
   order.date = read_date(root, "date");
@@ -175,15 +220,20 @@ Order read_order(const fs::path& file) {
                  "data names folders of records, seen from the order's own folder");
     }
   }
-  for (TableReader& t : root.tables("print", kMaxPrints))
-    order.prints.push_back(read_print(t, file.parent_path()));
+  std::vector<bool> located;
+  for (TableReader& t : root.tables("print", kMaxPrints)) {
+    bool understood = false;
+    order.prints.push_back(read_print(t, file.parent_path(), understood));
+    located.push_back(understood);
+  }
   for (TableReader& t : root.tables("shirts", kMaxShirtColours)) order.shirts.push_back(read_shirts(t));
   root.finish();
   if (order.prints.empty() && !root.has("print"))
     root.error_here("the order has no print", "add a [[print]] with location and scene");
   if (order.shirts.empty() && !root.has("shirts"))
     root.error_here("the order has no shirts", "add a [[shirts]] with shirt and quantities");
-  check_twice(root, order);
+  check_twice(root, order, located);
+  check_shirts_known(root, order, data);
   faults.throw_if_errors();
   order.notes = faults.all();
   return order;

@@ -40,6 +40,7 @@ struct OrderShirts {
   std::string style;              ///< free text: cut, maker's number
   std::vector<SizeCount> counts;  ///< of sizes ordered, small to large
   Place place;
+  Place shirt_place;  ///< of the id
   int shirts() const;
 };
 
@@ -69,7 +70,9 @@ struct Order {
 constexpr std::size_t kMaxPrints = 8, kMaxShirtColours = 20;
 
 /// Reads an order, or takes a scene as the whole of one: a front print, no quantities. Scenes are checked to
-/// be there, not read. Throws InputError with every fault.
-Order read_order(const std::filesystem::path& file);
+/// be there; of what they hold only their `data` is looked at, because a shirt may be there. Throws
+/// InputError with every fault.
+///   data  further folders of records, as the command line has them
+Order read_order(const std::filesystem::path& file, const std::vector<std::filesystem::path>& data = {});
 
 }  // namespace kirtle

@@ -12,9 +12,22 @@ namespace kirtle {
 
 namespace {
 
+/// What a number without its unit may mean: "156/in", which is "61/cm".
+std::string remedy_of_bare_count(const std::string& number) {
+  const double per_cm = quantity_from(number + "/in", Measure::mesh_per_cm).value_or(0);
+  return "write \"" + number + "/in\", which is \"" + shown(std::round(per_cm)) + "/cm\"; or \"" + number +
+         "/cm\", if it is to the cm";
+}
+
 /// "61-64": an id. "156/in": the one mesh of the library within 3 % of that count.
 const Mesh* mesh_by_name(TableReader& t, const Value& v, Library& library) {
   const std::optional<double> count = quantity_from(v.text, Measure::mesh_per_cm);
+  if (!count && is_bare_number(v.text)) {
+    t.error(v,
+            t.name("mesh") + " is " + shown(v) + "; a count must say whether it is to the inch or to the cm",
+            remedy_of_bare_count(v.text));
+    return nullptr;
+  }
   if (!count) return library.mesh(v.text, t.place(v), t.faults());
   if (!(*count > 0)) {
     t.error(v, t.name("mesh") + " is " + shown(v) + "; a count must be above 0",
@@ -55,8 +68,10 @@ void read_mesh_of_pass(TableReader& t, ScenePass& pass, Library& library) {
     read_mesh_geometry(*inline_mesh, pass.mesh);
     inline_mesh->finish();
   } else if (v->kind != ValueKind::text) {
-    t.error(*v, t.name("mesh") + " is " + shown(*v) +
-                    "; it must be an id such as \"61-64\", a count such as \"156/in\", or a table");
+    t.error(*v,
+            t.name("mesh") + " is " + shown(*v) +
+                "; it must be an id such as \"61-64\", a count such as \"156/in\", or a table",
+            is_bare_number(shown(*v)) ? remedy_of_bare_count(shown(*v)) : std::string());
   } else if (const Mesh* mesh = mesh_by_name(t, *v, library)) {
     pass.mesh = *mesh;
   }

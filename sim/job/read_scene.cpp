@@ -58,7 +58,8 @@ void check_light(const std::string& light, const Place& place, const std::string
   if (std::find(known.begin(), known.end(), light) != known.end()) return;
   std::string all;
   for (const std::string& l : known) all += (all.empty() ? "" : ", ") + l;
-  faults.error(place, shown_name + " is \"" + printable(light, 60) + "\"; it must be one of " + all);
+  faults.error(place, shown_name + " is \"" + printable(light, 60) + "\", which is no known light",
+               "name one of " + all);
 }
 
 void read_view(TableReader& root, Scene& scene, const SceneOptions& options) {
@@ -79,7 +80,8 @@ void read_view(TableReader& root, Scene& scene, const SceneOptions& options) {
 void read_shirts(TableReader& root, Scene& scene, const SceneOptions& options, Library& library) {
   const std::optional<std::string> named = root.id("shirt", options.shirt ? Need::optional : Need::required);
   if (options.shirt) {
-    if (const Cloth* shirt = library.shirt(*options.shirt, {}, root.faults())) scene.shirt = *shirt;
+    if (const Cloth* shirt = library.shirt(*options.shirt, options.shirt_asked_at, root.faults()))
+      scene.shirt = *shirt;
   } else if (named) {
     if (const Cloth* shirt = library.shirt(*named, root.place(*root.find("shirt")), root.faults()))
       scene.shirt = *shirt;

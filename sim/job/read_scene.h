@@ -16,6 +16,7 @@ constexpr std::size_t kMaxPasses = 24;
 struct SceneOptions {
   std::optional<std::string> light;                 ///< a name of light_names()
   std::optional<std::string> shirt;                 ///< id of a shirt
+  Place shirt_asked_at{};                           ///< where that id stands, if it is in a file
   std::optional<double> ppi;                        ///< of the plates, 10..5000
   std::vector<std::filesystem::path> data_folders;  ///< searched before the folder that came with Kirtle
 };

@@ -1,5 +1,7 @@
 #include "job/table_reader.h"
 
+#include "base/units.h"
+
 #include <algorithm>
 #include <cmath>
 
@@ -53,12 +55,41 @@ const Value* TableReader::find(std::string_view key, Need need, std::string_view
   return nullptr;
 }
 
+namespace {
+
+/// An example that the range holds.
+std::string allowed_example(Measure measure, Range range) {
+  if (measure == Measure::length_mm && !range.holds(0.3) && range.holds(12 * kMmPerInch))
+    return "\"300 mm\" or \"12 in\"";
+  return example_of(measure);
+}
+
+/// For a number with a decimal comma, or without its unit; else empty.
+std::string remedy_of_quantity(const std::string& text, Measure measure, Range range) {
+  const std::string point = decimal_point_in(text), number = point.empty() ? text : point;
+  if (!point.empty() && quantity_from(point, measure)) return "write \"" + point + "\", with a decimal point";
+  if (!is_bare_number(number) || measure != Measure::length_mm) return {};
+  std::string out;
+  for (const char* unit : {" mm", " in"}) {
+    const std::optional<double> x = quantity_from(number + unit, measure);
+    if (x && range.holds(*x)) out += (out.empty() ? "write \"" : " or \"") + number + unit + '"';
+  }
+  return out;
+}
+
+}  // namespace
+
 bool TableReader::check_number(const Value& v, const std::string& shown_name, Range range,
                                std::string_view remedy) {
   const bool is_number = v.kind == ValueKind::number || v.kind == ValueKind::integer;
   if (is_number && range.holds(v.number)) return true;
-  error(v, shown_name + " is " + shown(v) + "; it must be a number, " + to_string(range),
-        std::string(remedy));
+  std::string way(remedy);
+  if (v.kind == ValueKind::text && way.empty()) {
+    const std::string point = decimal_point_in(v.text), number = point.empty() ? v.text : point;
+    if (is_bare_number(number))
+      way = "write " + number + (point.empty() ? "" : ", with a decimal point and") + " without quotes";
+  }
+  error(v, shown_name + " is " + shown(v) + "; it must be a number, " + to_string(range), way);
   return false;
 }
 
@@ -98,7 +129,8 @@ std::optional<std::string> TableReader::text(std::string_view key, Need need, st
   const Value* v = find(key, need, "text in quotes");
   if (v == nullptr) return std::nullopt;
   if (v->kind != ValueKind::text) {
-    error(*v, name(key) + " is " + shown(*v) + "; it must be text in quotes");
+    error(*v, name(key) + " is " + shown(*v) + "; it must be text in quotes",
+          v->kind == ValueKind::integer ? "write \"" + shown(*v) + '"' : std::string());
     return std::nullopt;
   }
   if (v->text.size() > max_length) {
@@ -182,9 +214,10 @@ std::optional<double> TableReader::quantity(const Value& v, std::string_view sho
     x = v.number;
   }
   if (!x) {
-    std::string allowed = "text with a unit (" + unit + "), such as " + example_of(measure);
+    std::string allowed = "text with a unit (" + unit + "), such as " + allowed_example(measure, range);
     if (!bare_unit.empty()) allowed = "a number in " + std::string(bare_unit) + ", or " + allowed;
-    error(v, std::string(shown_name) + " is " + shown(v) + "; it must be " + allowed);
+    error(v, std::string(shown_name) + " is " + shown(v) + "; it must be " + allowed,
+          v.kind == ValueKind::text ? remedy_of_quantity(v.text, measure, range) : std::string());
     return std::nullopt;
   }
   if (range.holds(*x)) return x;

@@ -127,6 +127,17 @@ PointReading read_at(const Scene& scene, const PrintModel& model, const std::vec
   return out;
 }
 
+/// Film value of the plate's pixel that the press lands here: with a screen that is off, another than the one
+/// at this place of the plate. Nothing beyond the plate's edge.
+double film_landing_at(const PlateCover& cover, int x, int y) {
+  double sx = 0, sy = 0;
+  cover.source_of(x, y, sx, sy);
+  const PlateImage& image = cover.image();
+  const double px = std::round(sx), py = std::round(sy);
+  if (!(px >= 0 && py >= 0 && px < image.width && py < image.height)) return 0;
+  return image.film(static_cast<int>(px), static_cast<int>(py));
+}
+
 /// Rows of a plate, from the top, on which the pixel of a place hangs: where the press takes it from, further
 /// by what wicking and contours reach.
 int rows_above(const PrintingPlate& plate, Mm x, Mm y, int width, int height, double ppi) {
@@ -141,9 +152,7 @@ int rows_above(const PrintingPlate& plate, Mm x, Mm y, int width, int height, do
   cover.source_of(std::floor(x.v * px_per_mm), std::floor(y.v * px_per_mm), sx, sy);
   // The pixel's neighbours have a say, too, and those between which the press lands it.
   constexpr double kNeighbours = 6;
-  // What lies on the film is read where the place is, wherever the press lands it.
-  const double lowest = std::max(sy, std::floor(y.v * px_per_mm));
-  return static_cast<int>(std::fmin(std::fmax(std::ceil(lowest + cover.halo_px() + kNeighbours), 1), height));
+  return static_cast<int>(std::fmin(std::fmax(std::ceil(sy + cover.halo_px() + kNeighbours), 1), height));
 }
 
 }  // namespace
@@ -172,7 +181,7 @@ PointReading read_place(const Scene& scene, const Prediction& prediction, Mm x, 
   const int py = std::min(static_cast<int>(y.v * px_per_mm), renderer.height() - 1);
   std::vector<double> film, printed;
   for (const PlateCover& cover : prediction.covers()) {
-    film.push_back(cover.image().film(px, py));
+    film.push_back(film_landing_at(cover, px, py));
     printed.push_back(cover.cover_at(px, py));
   }
   PointReading out = read_at(scene, prediction.model(), film, printed);

@@ -76,6 +76,8 @@ ScreenLine line_of(const Scene& scene, std::size_t index) {
   line.film_for_fifty = curve.film_for(0.5);
   for (std::size_t i = 0; i < kStepTones.size(); ++i) line.prints[i] = curve.printed(kStepTones[i]);
   line.wet = wet_deposit_of(pass);
+  line.strokes = pass.strokes;
+  line.agent = pass.ink.agent_g_cm3 > 0;
   return line;
 }
 
@@ -89,7 +91,7 @@ std::string mesh_words(const Mesh& mesh) {
 }
 
 /// The coarsest mesh finer than the screen's, the most lines fewer, or the larger dot of noise with which
-/// light tints hold.
+/// light tints hold. No finer mesh under an ink with agent: it would lay less, and less dye would go.
 std::string remedy_for_lost_tints(const ScreenLine& line, std::span<const Mesh> meshes) {
   std::vector<std::string> ways;
   const bool noise = line.halftone.shape == DotShape::noise;
@@ -100,7 +102,7 @@ std::string remedy_for_lost_tints(const ScreenLine& line, std::span<const Mesh> 
   };
   const Mesh* coarsest = nullptr;
   for (const Mesh& mesh : meshes) {
-    if (mesh.threads_per_cm > line.mesh.threads_per_cm && holds(mesh, line.halftone) &&
+    if (!line.agent && mesh.threads_per_cm > line.mesh.threads_per_cm && holds(mesh, line.halftone) &&
         (coarsest == nullptr || mesh.threads_per_cm < coarsest->threads_per_cm))
       coarsest = &mesh;
   }
@@ -155,7 +157,8 @@ std::vector<Hung> hung_screens(const Scene& scene) {
     const std::string& plate = scene.plates[static_cast<std::size_t>(pass.plate)].name;
     const bool again =
         std::any_of(out.begin(), out.end(), [&](const Hung& h) { return h.screen.name == plate; });
-    out.push_back({{again ? fmt::format("{} (pass {})", plate, i + 1) : plate, pass.mesh, pass.halftone},
+    out.push_back({{again ? fmt::format("{} (pass {})", plate, i + 1) : plate, pass.mesh, pass.halftone,
+                    pass.ink.agent_g_cm3 > 0},
                    static_cast<int>(i) + 1});
   }
   return out;

@@ -35,7 +35,9 @@ struct ScreenLine {
   double fifty_prints = 0;  ///< what 50 % on film prints, 0..1
   double film_for_fifty = 0;
   std::array<double, kStepTones.size()> prints{};  ///< at kStepTones, 0..1
-  Um wet{0};                                       ///< wet ink where the plate is solid, um = cm3/m2
+  Um wet{0};           ///< wet ink where the plate is solid, all strokes together, um = cm3/m2
+  int strokes = 1;     ///< that lay it
+  bool agent = false;  ///< the ink discharges
 };
 
 enum class ScreenConcern { few_threads, light_tints_lost, holes_fill, mesh_moire, screens_moire, knit_moire };

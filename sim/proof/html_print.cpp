@@ -173,7 +173,7 @@ std::string print_section(const Order& order, const PrintStudy& study, const Pri
                           std::size_t number, int quality, ColourClasses& colours, std::string& rules) {
   std::string out = fmt::format(
       "<section aria-labelledby=\"print-{0}\">\n<h2 id=\"print-{0}\">{1}</h2>\n<p class=\"sizes\">{2}</p>\n",
-      number, location_heading(study.print.location), html_text(size_text(order, study)));
+      number, html_text(print_title(order, study)), html_text(size_text(order, study)));
   out += stage(study, views, number, quality, colours);
   out += "<div class=\"sheet\">\n<div><h3>Inks</h3>\n" + inks_table(study, colours) + "</div>\n";
   rules += fmt::format("@media print {{ .real-{} img {{ width: {:.2f}mm; }} }}\n", number,

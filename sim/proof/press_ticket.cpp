@@ -81,14 +81,15 @@ class TicketPages {
     facts.push_back("Press: " + study_.scene.press.preset.name +
                     (study_.scene.press.named ? "" : " (assumed)"));
     std::string title = "Press ticket: " + (order_.title.empty() ? study_.scene.title : order_.title);
-    std::string below = location_heading(study_.print.location);
+    std::string below =
+        order_.title.empty() ? location_heading(study_.print.location) : print_title(order_, study_);
     if (!print_.set.empty()) below += ", " + print_.set;
     if (!order_.customer.empty()) below += ", for " + order_.customer;
     flow_.down(place_heading(flow_.page(), flow_.box(17), title, below, facts) + 2);
   }
 
   void overview() {
-    constexpr double kHeight = 42, kShirt = 44;
+    constexpr double kHeight = 37, kShirt = 40;
     Page& page = flow_.page();
     const double y = flow_.y();
     PanelShirt s;
@@ -96,10 +97,11 @@ class TicketPages {
     s.print_width_mm = study_.width_mm;
     s.drop_mm = drop_mm(study_.print, s.size);
     place_garments(page, "composite", {flow_.x(), y, kShirt, kHeight - 1}, study_, 0, {s}, false);
-    const double facts_x = flow_.x() + kShirt + 4, facts_width = 100;
-    place_facts({facts_x, y, facts_width, kHeight - 1});
+    const double facts_x = flow_.x() + kShirt + 4, facts_width = 118;
+    const double facts_height = place_facts({facts_x, y, facts_width, flow_.room()});
     place_plates({facts_x + facts_width + 4, y, flow_.width() - kShirt - facts_width - 8, kHeight - 1});
-    flow_.down(kHeight + 1);
+    flow_.down(std::max(kHeight, facts_height) + 0.6);
+    shirts_and_note();
   }
 
   /// Smallest and largest of this set.
@@ -108,16 +110,51 @@ class TicketPages {
     return {print_.sizes.front().size, print_.sizes.back().size, false};
   }
 
-  void place_facts(const PageBox& box) {
-    std::string sizes;
-    for (const SizeCount& c : print_.sizes)
-      sizes += fmt::format("{}{} {}", sizes.empty() ? "" : "   ", to_string(c.size), c.shirts);
+  static TableStyle facts_style() {
+    TableStyle style;
+    style.size_pt = 11;
+    style.least_pt = 7;
+    style.pad_mm = 0.55;
+    return style;
+  }
+
+  /// Across the page: both may be long, and neither may be cut.
+  void shirts_and_note() {
     std::string colours;
     for (const ShirtStudy& shirt : study_.shirts) {
       colours += (colours.empty() ? "" : "; ") + shirt.name;
       if (!shirt.style.empty()) colours += ", " + shirt.style;
       if (study_.shirts.size() > 1 && shirt.ordered > 0) colours += fmt::format(" ({})", shirt.ordered);
     }
+    std::vector<std::vector<TableCell>> rows{{{"Shirts"}, {colours, {}, true}}};
+    if (!order_.note.empty()) rows.push_back({{"Note"}, {order_.note}});
+    TableStyle style = facts_style();
+    style.most_lines = 24;
+    std::size_t done = 0;
+    while (done < rows.size()) {
+      const TableFit fit = place_table(flow_.page(), "order", flow_.box(flow_.room()),
+                                       {{"", 19}, {"", flow_.width() - 19}}, rows, style, done);
+      done += fit.rows;
+      flow_.down(fit.height_mm + 1);
+      if (done < rows.size()) {
+        flow_.next_page();
+        heading();
+      }
+    }
+  }
+
+  /// What the film output has to do beside the curve, where the order asks for another width than the
+  /// plates'.
+  std::string scale_text() const {
+    if (std::abs(study_.plate_scale - 1) < 1e-4) return {};
+    return fmt::format(", output at {:.1f} % of its size", 100 * study_.plate_scale);
+  }
+
+  /// Returns the height used, mm.
+  double place_facts(const PageBox& box) {
+    std::string sizes;
+    for (const SizeCount& c : print_.sizes)
+      sizes += fmt::format("{}{}\u00a0{}", sizes.empty() ? "" : "   ", to_string(c.size), c.shirts);
     const PressPreset& press = study_.scene.press.preset;
     std::string pallet =
         press.pallet_width.v > 0
@@ -126,7 +163,6 @@ class TicketPages {
                           press.pallet_width.v, press.pallet_height.v)
             : "";
     const std::vector<std::vector<TableCell>> rows = {
-        {{"Shirts"}, {colours, {}, true}},
         {{"Quantity"}, {shirts_ > 0 ? fmt::format("{}     {}", shirts_, sizes) : "not given", {}, true}},
         {{"Place"},
          {fmt::format("{}, {}", to_string(study_.print.location), drop_text(study_.print, sizes_here())),
@@ -135,15 +171,15 @@ class TicketPages {
         {{"Print"},
          {fmt::format("{} x {}", both_units(study_.width_mm), both_units(study_.height_mm)), {}, true}},
         {{"Pallet"}, {pallet}},
-        {{"Film"}, {one_curve() ? curve_text(study_.scene.passes.front().curve) : "curve: see each head"}}};
-    TableStyle style;
-    style.size_pt = 11;
-    style.least_pt = 7;
-    style.pad_mm = 0.55;
-    style.most_lines = 1;
+        {{"Film"},
+         {(one_curve() ? curve_text(study_.scene.passes.front().curve) : "curve: see each head") +
+          scale_text()}}};
+    TableStyle style = facts_style();
+    style.most_lines = 4;
     const TableFit fit =
         place_table(flow_.page(), "facts", box, {{"", 19}, {"", box.width - 19}}, rows, style);
     KIRTLE_CHECK(fit.rows, ==, rows.size());
+    return fit.height_mm;
   }
 
   void place_plates(const PageBox& box) {

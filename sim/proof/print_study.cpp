@@ -190,6 +190,7 @@ void study_shirt(const OrderShirts& shirts, const StudySettings& settings, bool 
   const double natural = box.width() / prediction->ppi() * kMmPerInch;
   if (wanted && std::abs(*wanted / natural - 1) > 1e-4) {
     resize(scene, *prediction, natural, *wanted);
+    study.plate_scale = *wanted / natural;
     prediction = std::make_unique<Prediction>(scene, notes);
     box = ink_box(*prediction);
   }
@@ -246,7 +247,10 @@ PrintStudy study_print(const Order& order, const OrderPrint& print, const StudyS
   std::vector<Scene> scenes;
   for (const OrderShirts& s : shirts) {
     SceneOptions options;
-    if (!s.shirt.empty()) options.shirt = s.shirt;
+    if (!s.shirt.empty()) {
+      options.shirt = s.shirt;
+      options.shirt_asked_at = s.shirt_place;
+    }
     options.light = settings.light;
     options.data_folders = settings.data;
     options.data_folders.insert(options.data_folders.end(), order.data.begin(), order.data.end());

@@ -71,6 +71,7 @@ struct PrintStudy {
   OrderPrint print;
   Scene scene;                         ///< on the first shirt, at the printing size
   double width_mm = 0, height_mm = 0;  ///< of the ink
+  double plate_scale = 1;              ///< printing size over the plates' own
   FitReport fit;                       ///< for the sizes ordered
   std::vector<InkStudy> inks;          ///< in print order
   std::vector<ShirtStudy> shirts;

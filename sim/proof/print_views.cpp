@@ -62,7 +62,9 @@ PrintViews print_views(const Order& order, const PrintStudy& study, std::size_t 
   std::vector<std::string> ids = shirt_ids(order, study);
   out.shirts_in_all = ids.size();
   const std::size_t share = kMostViews / std::max<std::size_t>(prints, 1);
-  if (share < out.lights.size()) out.lights.resize(share);
+  // A shirt that is ordered says more than one more lamp: lamps are left out first, down to the scene's own.
+  const std::size_t wanted_shirts = std::min(ids.size(), kMostViewShirts);
+  while (out.lights.size() > 1 && out.lights.size() * wanted_shirts > share) out.lights.pop_back();
   ids.resize(std::min({ids.size(), kMostViewShirts, std::max<std::size_t>(share / out.lights.size(), 1)}));
 
   const ExtremeSizes sizes = extreme_sizes(order);

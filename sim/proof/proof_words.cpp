@@ -8,6 +8,8 @@ namespace kirtle {
 
 namespace {
 
+/// Titles of several prints are told together up to so many characters.
+constexpr std::size_t kLongTitle = 60;
 /// Beside its colour by more than this, a swatch is marked.
 constexpr double kOutside = 0.5;
 
@@ -20,7 +22,15 @@ bool any_discharges(const std::vector<PrintStudy>& studies) {
 }  // namespace
 
 std::string proof_title(const Order& order, const std::vector<PrintStudy>& studies) {
-  return order.title.empty() ? studies.front().scene.title : order.title;
+  if (!order.title.empty()) return order.title;
+  const std::string& first = studies.front().scene.title;
+  std::vector<std::string> titles;
+  for (const PrintStudy& study : studies)
+    if (std::find(titles.begin(), titles.end(), study.scene.title) == titles.end())
+      titles.push_back(study.scene.title);
+  const std::string all = fmt::format("{}", fmt::join(titles, ", "));
+  if (titles.size() == 1 || all.size() <= kLongTitle) return all;
+  return fmt::format("{} and {} more", first, titles.size() - 1);
 }
 
 std::string proof_for(const Order& order) {
@@ -50,7 +60,12 @@ std::string size_text(const Order& order, const PrintStudy& study) {
 }
 
 std::string print_heading(const Order& order, const PrintStudy& study) {
-  return location_heading(study.print.location) + ": " + size_text(order, study);
+  return print_title(order, study) + ": " + size_text(order, study);
+}
+
+std::string print_title(const Order& order, const PrintStudy& study) {
+  const std::string place = location_heading(study.print.location);
+  return order.prints.size() > 1 ? place + ", " + study.scene.title : place;
 }
 
 std::string drop_text(const OrderPrint& print, const ExtremeSizes& sizes) {

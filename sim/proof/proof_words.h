@@ -14,7 +14,7 @@ constexpr const char *kExpectHeading = "What to expect", *kAskHeading = "Please 
                      *kCloseUpAlt = "A part of the print at real size", *kComments = "Changes or comments",
                      *kName = "Name", *kSignature = "Signature", *kDate = "Date";
 
-/// The order's title, or its first scene's.
+/// The order's title, or its scenes': all of them, or the first and how many more where they are long.
 std::string proof_title(const Order& order, const std::vector<PrintStudy>& studies);
 /// "Proof for Harbour choir".
 std::string proof_for(const Order& order);
@@ -25,7 +25,9 @@ std::vector<std::string> proof_facts(const Order& order);
 std::string location_heading(PrintLocation location);
 /// "11.0 in (280 mm) wide, ...".
 std::string size_text(const Order& order, const PrintStudy& study);
-/// "Front print: " and its size.
+/// "Front print", and in an order of several prints the title of this one: "Back print, Reef at night".
+std::string print_title(const Order& order, const PrintStudy& study);
+/// The same, and its size.
 std::string print_heading(const Order& order, const PrintStudy& study);
 /// "3.0 in (76 mm) below the collar"; both where sizes differ.
 std::string drop_text(const OrderPrint& print, const ExtremeSizes& sizes);

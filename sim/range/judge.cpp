@@ -256,7 +256,13 @@ void RangeJudge::judge(std::size_t index, const Scene& scene, const PrintModel& 
     no.push_back(lost);
   else if (out.lost_share > std::max(kMuchLost, lost_at_home_ + 0.1))
     care.push_back(lost);
-  if (out.difference_mean > kAnotherColour)
+  if (out.difference_mean > kAnotherPrint)
+    no.push_back(
+        {"another-print", "another print: ask the customer first",
+         fmt::format("another print than on {} (dE {:.1f}, over {:.0f}): do not take it without asking "
+                     "the customer",
+                     design.scene.shirt.name, out.difference_mean, kAnotherPrint)});
+  else if (out.difference_mean > kAnotherColour)
     care.push_back({"another-colour", "another colour: show the customer",
                     fmt::format("another colour than on {} (dE {:.1f}): show the customer",
                                 design.scene.shirt.name, out.difference_mean)});

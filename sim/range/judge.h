@@ -45,6 +45,9 @@ struct RangeFigures {
 constexpr double kLostIn = 5;
 /// From here on another colour is seen (common practice, no source): mean dE00.
 constexpr double kAnotherColour = 4;
+/// Mean CIEDE2000 from which a print is another one than the customer saw: not to be taken without asking
+/// (common practice, no source).
+constexpr double kAnotherPrint = 15;
 
 /// A scene's designs, ready for any shirt. Thread-safe once made. The designs must outlive it.
 class RangeJudge {

@@ -140,11 +140,13 @@ std::string mesh_text(const Mesh& mesh) {
          "/in)";
 }
 
-/// Meshes of the list, coarse to fine, that have threads enough for the screen.
+/// Meshes of the list, coarse to fine, that have threads enough for the screen and lay its agent.
 std::vector<Mesh> fine_enough(const ScreenOnPress& s, std::span<const Mesh> meshes) {
   std::vector<Mesh> fit;
-  for (const Mesh& m : meshes)
+  for (const Mesh& m : meshes) {
+    if (s.lays_agent && m.threads_per_cm > s.mesh.threads_per_cm) continue;
     if (threads_per_line(m, s.halftone.lpi) >= kFewestThreadsPerLine) fit.push_back(m);
+  }
   std::stable_sort(fit.begin(), fit.end(),
                    [](const Mesh& a, const Mesh& b) { return a.threads_per_cm < b.threads_per_cm; });
   return fit;

@@ -25,6 +25,7 @@ struct ScreenOnPress {
   std::string name;  ///< of the plate
   Mesh mesh;
   HalftoneScreen halftone;
+  bool lays_agent = false;  ///< its ink discharges: a finer mesh lays less agent, and less dye goes
 };
 
 /// The knit under the print: loops a length, wales across and courses down.
@@ -80,7 +81,7 @@ struct MeshVerdict {
 
 /// Verdict on each screen (dots of noise have no lines: endless threads a line, no beat, smallest_tint 0),
 /// with advice that clears what it warns of: a coarser or finer mesh out of `meshes`, an angle
-/// among 22.5, 7.5, 15, 30, 37.5 degrees, or fewer lines.
+/// among 22.5, 7.5, 15, 30, 37.5 degrees, or fewer lines. No finer mesh for a screen that lays agent.
 std::vector<MeshVerdict> judge_meshes(std::span<const ScreenOnPress> screens, std::span<const Mesh> meshes,
                                       const BeatLimits& limits = {});
 

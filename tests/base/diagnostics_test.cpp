@@ -65,6 +65,25 @@ TEST(Diagnostics, CollectsAllAndThrowsThemTogether) {
   }
 }
 
+TEST(Diagnostics, ThrownFileByFileAndDownTheLines) {
+  Diagnostics d;
+  d.error({"b.toml", 9, 1}, "six");
+  d.error({"b.toml", 2, 8}, "five");
+  d.error({"a.toml", 3, 1}, "eight");
+  d.warning({"b.toml", 2, 3}, "four");
+  d.error({"b.toml", 0, 0}, "three");
+  d.error({"a.toml", 1, 1}, "seven");
+  try {
+    d.throw_if_errors();
+    FAIL();
+  } catch (const InputError& e) {
+    std::string words;
+    for (const Diagnostic& x : e.diagnostics().all()) words += x.message + ' ';
+    EXPECT_EQ(words, "three four five six seven eight ");
+    EXPECT_TRUE(e.diagnostics().has_errors());
+  }
+}
+
 TEST(Diagnostics, AppendedErrorsCount) {
   Diagnostics bad, all;
   bad.error({}, "x");

@@ -135,6 +135,61 @@ TEST_F(CheckInks, BaseLeftBareOnPurposeIsNoRim) {
                    "base-shows");
 }
 
+TEST_F(CheckInks, LetteringFromTheBasePlateIsNoRim) {
+  // Half a pixel of 300 per inch more or less: edges between pixels were taken for edges of tops out of
+  // reach.
+  const auto letters = [](double from) {
+    std::vector<Film> parts;
+    for (int i = 0; i < 6; ++i)
+      for (int k = 0; k < 3; ++k)
+        parts.push_back(box(5 + 5.03 * i, from + 4.02 * k, 8.4 + 5.03 * i, from + 2.5 + 4.02 * k));
+    return sum(parts);
+  };
+  const std::string passes = pass("base", "base-white", "flash = true\nink_spread_um = 45") +
+                             pass("red", "red", "ink_spread_um = 45");
+  plate("base", sum({box(5.15, 5.15, 34.85, 17.85), letters(22)}));
+  plate("red", box(5, 5, 35, 18));
+  const CheckReport report = check("black-cotton", passes);
+  EXPECT_NOT_FOUND(report, "base-shows");
+  const Finding* bare = find(report, "bare-base");
+  ASSERT_NE(bare, nullptr) << ::testing::PrintToString(kinds(report));
+  EXPECT_EQ(bare->severity, FindingSeverity::advice);
+  // Pixels less than half covered are left out: at most half a pixel all round.
+  EXPECT_NEAR(bare->number, 18 * 3.4 * 2.5, 18 * 2 * (3.4 + 2.5) * 0.5 * kMmPerInch / 300);
+  EXPECT_GT(bare->at->y.v, 20);
+  EXPECT_THAT(bare->what, HasSubstr("is that meant?"));
+  // A base that sticks out by a rim is told as that alone.
+  plate("base", box(4.7, 4.7, 35.3, 18.3));
+  const CheckReport rim = check("black-cotton", passes);
+  EXPECT_NE(find(rim, "base-shows"), nullptr);
+  EXPECT_NOT_FOUND(rim, "bare-base");
+  // Under a tint, the base is not bare.
+  plate("base", box(5.15, 5.15, 34.85, 34.85));
+  plate("red", sum({box(5, 5, 35, 18), tint(box(5, 18, 35, 35), 0.3)}));
+  EXPECT_NOT_FOUND(check("black-cotton", passes), "bare-base");
+}
+
+// Red loses less than 20 of lightness on black, and yet it is another colour there.
+TEST_F(CheckInks, RedStraightOnBlackIsTold) {
+  plate("red", square_);
+  plate("base", box(5.15, 5.15, 34.85, 34.85));
+  for (const char* ink : {"red", "scarlet"}) {
+    ASSERT_FOUND(f, check("black-cotton", pass("red", ink, {}, "90-48")), "no-base");
+    EXPECT_EQ(f->severity, FindingSeverity::caution);
+    EXPECT_EQ(f->unit, "dE00");
+    EXPECT_GT(f->number, 10);
+    EXPECT_EQ(f->limit, 10);
+    EXPECT_THAT(f->what, HasSubstr("with no base"));
+    EXPECT_NOT_FOUND(check("white-cotton", pass("red", ink, {}, "90-48")), "no-base");
+    EXPECT_NOT_FOUND(
+        check("black-cotton", pass("base", "base-white", "flash = true") + pass("red", ink, {}, "90-48")),
+        "no-base");
+  }
+  // Inks that do without a base.
+  for (const char* ink : {"black", "navy"})
+    EXPECT_NOT_FOUND(check("black-cotton", pass("red", ink, {}, "90-48")), "no-base");
+}
+
 TEST_F(CheckInks, TranslucentInkOnDarkClothWantsABase) {
   plate("yellow", square_);
   plate("base", box(5.15, 5.15, 34.85, 34.85));

@@ -42,6 +42,25 @@ TEST_F(Screens, JsonHasEveryNumber) {
   EXPECT_EQ(j.at("knit").at("status"), "estimated");
 }
 
+TEST_F(Screens, SolidsHaveNoDotsToLoseAndStrokesAreTold) {
+  for (const char* name : {"base.png", "red.png"})
+    plate(name, 80, 60, 100, [](int x, int) { return x < 40; });
+  const std::string file = write(
+      "solid.toml",
+      scene_text("black-cotton", {{"base", "base-white", "strokes = 2\nflash = true"}, {"red", "red"}}));
+  const ProgramRun run = run_kirtle({"screens", file});
+  EXPECT_EQ(run.status, 0) << run.err;
+  EXPECT_THAT(run.out,
+              AllOf(HasSubstr("nothing to warn of"), Not(HasSubstr("drop out")),
+                    HasSubstr("wet deposit 38 um with 2 strokes"), HasSubstr("wet deposit 27 um\n")));
+  EXPECT_TRUE(json_of({"screens", file, "--json"}).at("findings").empty());
+  // A plate that is not exported yet: nothing is known of its tints.
+  write("red.png", "");
+  const ProgramRun before = run_kirtle({"screens", file});
+  EXPECT_EQ(before.status, 0) << before.err;
+  EXPECT_THAT(before.out, HasSubstr("the plates could not be read"));
+}
+
 TEST_F(Screens, DotsOfNoiseHaveNoLines) {
   plate("a.png", 40, 40, 100, [](int x, int) { return x / 40.0; });
   const std::string file = write(

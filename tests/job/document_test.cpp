@@ -14,6 +14,7 @@ using test::lines_of;
 using test::TempFolder;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
+using ::testing::Not;
 
 std::vector<std::string> faults_in(const std::string& text) {
   const TempFolder folder;
@@ -46,6 +47,24 @@ TEST(Document, SaysWhereItIsNotToml) {
                   "2:5 this is not TOML: Error while parsing key-value pair: cannot redefine existing")));
   EXPECT_THAT(faults_in("a = \"\xff\xfe\"\n"), ElementsAre(HasSubstr("this is not TOML: ")));
   EXPECT_THAT(faults_in(std::string("a = \0", 5)), ElementsAre(HasSubstr("this is not TOML: ")));
+}
+
+TEST(Document, SaysThatANumberHasADecimalPoint) {
+  EXPECT_THAT(faults_in("a = 1\nangle = -22,5  # degrees\nb = 2\n"),
+              ElementsAre(::testing::EndsWith(" | write -22.5, with a decimal point")));
+  for (const char* other : {"a = [1,5\n", "a = 1,5,6\n", "a = 1,x\n", "a = \"1,5\n"})
+    EXPECT_THAT(faults_in(other), ElementsAre(Not(HasSubstr("decimal point")))) << other;
+}
+
+TEST(Document, SaysWhatAPictureIs) {
+  const TempFolder folder;
+  Diagnostics faults;
+  read_document(folder.write("a.png", "\x89PNG\r\n"), faults);
+  read_document(folder.write("a.toml", std::string("MM\0*", 4)), faults);
+  read_document(folder.write("b.toml", "M = 1\n"), faults);
+  EXPECT_THAT(lines_of(faults, folder),
+              ElementsAre(HasSubstr("this is a PNG picture, not a text file such as a scene or an order"),
+                          HasSubstr("this is a TIFF picture")));
 }
 
 TEST(Document, RefusesDeepNestingBeforeParsing) {
@@ -158,21 +177,21 @@ TEST_F(Reader, CollectsEveryFaultAndGoesOn) {
   r.finish();
   EXPECT_THAT(
       lines(),
-      ElementsAre("1:10 number is nan; it must be a number, 0..1",
-                  "2:12 infinite is inf; it must be a number, >= 0",
-                  "3:9 whole is 2; it must be a whole number, 1..4",
-                  "4:9 count is 9; it must be a whole number, 1..4",
-                  "5:8 word is \"rund\"; it must be one of \"round\", \"line\" | did you mean \"round\"?",
-                  "6:8 flag is 1; it must be true or false", "7:8 text is 5; it must be text in quotes",
-                  "8:6 id is \"No\"; it must be an id: small letters, digits and \"-\", at most 64, not "
-                  "starting with \"-\"",
-                  "9:12 list[1] is \"x\"; it must be a number, >= 0",
-                  "10:10 length is \"1 ft\"; it must be a number in mm, or text with a unit (um, mm, cm, "
-                  "in or pt), such as \"0.3 mm\"",
-                  "11:7 far is \"3 in\" (76.2 mm); it must be 0..50 mm",
-                  "12:9 table is 1; it must be a table, [table]",
-                  "13:10 tables is a list of 1; it must be a list of tables, each under [[tables]]",
-                  "1:1 \"gone\" is missing; it must be a number, 0..1 | add the key"));
+      ElementsAre(
+          "1:10 number is nan; it must be a number, 0..1", "2:12 infinite is inf; it must be a number, >= 0",
+          "3:9 whole is 2; it must be a whole number, 1..4",
+          "4:9 count is 9; it must be a whole number, 1..4",
+          "5:8 word is \"rund\"; it must be one of \"round\", \"line\" | did you mean \"round\"?",
+          "6:8 flag is 1; it must be true or false", "7:8 text is 5; it must be text in quotes | write \"5\"",
+          "8:6 id is \"No\"; it must be an id: small letters, digits and \"-\", at most 64, not "
+          "starting with \"-\"",
+          "9:12 list[1] is \"x\"; it must be a number, >= 0",
+          "10:10 length is \"1 ft\"; it must be a number in mm, or text with a unit (um, mm, cm, "
+          "in or pt), such as \"0.3 mm\"",
+          "11:7 far is \"3 in\" (76.2 mm); it must be 0..50 mm",
+          "12:9 table is 1; it must be a table, [table]",
+          "13:10 tables is a list of 1; it must be a list of tables, each under [[tables]]",
+          "1:1 \"gone\" is missing; it must be a number, 0..1 | add the key"));
 }
 
 TEST_F(Reader, ReportsUnknownKeysWithTheNearestKnownOne) {

@@ -48,13 +48,13 @@ TEST_F(Scenes, CountOfPasses) {
 
 TEST_F(Scenes, PlateFaults) {
   EXPECT_THAT(faults(kTop + "[[plate]]\nname = \"a=b\"\nfile = \"\"\n" + kPlate + kPlate + kPass),
-              ElementsAre("5:8 plate[1].name is \"a=b\"; it must be 1 to 60 characters without \"=\" or "
+              ElementsAre("4:1 \"plate[1].ink_is\" is missing; it must be one of \"dark\", \"light\" | "
+                          "\"dark\" if black on the "
+                          "plate prints, as on a film positive; \"light\" if white prints",
+                          "5:8 plate[1].name is \"a=b\"; it must be 1 to 60 characters without \"=\" or "
                           "\",\", with no space at "
                           "either end",
                           "6:8 plate[1].file is \"\"; it must be the path of a plate's picture",
-                          "4:1 \"plate[1].ink_is\" is missing; it must be one of \"dark\", \"light\" | "
-                          "\"dark\" if black on the "
-                          "plate prints, as on a film positive; \"light\" if white prints",
                           "12:8 plate[3].name is \"one\", which another plate has already"));
   std::filesystem::create_directory(folder_.path() / "c.png");
   EXPECT_THAT(
@@ -86,9 +86,15 @@ TEST_F(Scenes, MeshByCount) {
                             "\"; a count must be above 0 | write threads to the cm or to the inch, such as "
                             "\"61/cm\" or \"156/in\""));
   EXPECT_THAT(faults(short_form + "\"1e-300/cm\"\n"), ElementsAre(HasSubstr("the nearest is 43-80")));
-  EXPECT_THAT(faults(short_form + "43\n"),
-              ElementsAre("9:8 plate[1].mesh is 43; it must be an id such as \"61-64\", a count such as "
-                          "\"156/in\", or a table"));
+  EXPECT_THAT(
+      faults(short_form + "43\n"),
+      ElementsAre("9:8 plate[1].mesh is 43; it must be an id such as \"61-64\", a count such as "
+                  "\"156/in\", or a table | write \"43/in\", which is \"17/cm\"; or \"43/cm\", if it is "
+                  "to the cm"));
+  EXPECT_THAT(
+      faults(short_form + "\"156\"\n"),
+      ElementsAre("9:8 plate[1].mesh is \"156\"; a count must say whether it is to the inch or to the cm "
+                  "| write \"156/in\", which is \"61/cm\"; or \"156/cm\", if it is to the cm"));
   EXPECT_THAT(faults(short_form + "{ count = \"61/cm\", thread_um = 200, fabric_um = 300 }\n"),
               ElementsAre(HasSubstr(
                   "plate[1].mesh.thread_um is 200; at this count a thread must be thinner than 163.934 um")));

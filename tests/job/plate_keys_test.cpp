@@ -68,9 +68,9 @@ TEST_F(PlateKeys, BadValues) {
   EXPECT_THAT(
       faults(kTop + kTiff + "sample = 0\npage = 65\nrole = \"cloth\"\n" + kPass),
       ElementsAre(
-          "8:8 plate[1].page is 65; it must be a whole number, 1..64",
           HasSubstr("7:10 plate[1].sample is 0; it must be the name of an ink in the file, or a "
                     "number from 1 to 32 | kirtle plates FILE"),
+          "8:8 plate[1].page is 65; it must be a whole number, 1..64",
           HasSubstr("9:8 plate[1].role is \"cloth\"; it must be one of \"print\", \"shirt\", \"ignore\"")));
   EXPECT_THAT(faults(kTop + kTiff + "sample = \"\"\n" + kPass),
               ElementsAre(HasSubstr("7:10 plate[1].sample is \"\"")));

@@ -167,11 +167,17 @@ TEST_F(Scenes, OptionsWin) {
   EXPECT_EQ(s.shirt.id, "white-cotton");
   options.light = "F13";
   options.shirt = "wite-cotton";
-  EXPECT_THAT(faults(kTop + kPlate + kPass, options),
-              ElementsAre("0:0 there is no shirt \"wite-cotton\" | did you mean \"white-cotton\"?",
-                          "0:0 the light asked for is \"F13\"; it must be one of D50, D65, A, F1, F2, F3, "
-                          "F4, F5, F6, F7, F8, "
-                          "F9, F10, F11, F12, LED-B3"));
+  EXPECT_THAT(
+      faults(kTop + kPlate + kPass, options),
+      ElementsAre("0:0 there is no shirt \"wite-cotton\" | did you mean \"white-cotton\"?",
+                  "0:0 the light asked for is \"F13\", which is no known light | name one of D50, D65, "
+                  "A, F1, F2, F3, F4, F5, F6, F7, F8, F9, F10, F11, F12, LED-B3"));
+  // A word of an id, too far from all of them to be a slip of the pen.
+  options.light = "F11";
+  options.shirt = "navy";
+  EXPECT_THAT(
+      faults(kTop + kPlate + kPass, options),
+      ElementsAre("0:0 there is no shirt \"navy\" | did you mean \"navy-blend\" or \"navy-cotton\"?"));
 }
 
 TEST_F(Scenes, OwnFoldersComeFirst) {
@@ -216,22 +222,22 @@ offset = ["1 ft", 0]
 )"),
       ElementsAre(
           "1:1 \"title\" is missing; it must be text in quotes | add the key",
+          "3:1 unknown key \"titel\" | did you mean \"title\"?",
           HasSubstr("4:9 there is no shirt \"blck-cotton\" | did you mean \"black-cotton\"?"),
           "6:12 view.observer is 3; it must be 2 or 10 (degrees)",
           "9:8 there is no plate /gone.png | check the path; it is seen from the scene's own folder",
           "10:10 plate[1].ink_is is \"drak\"; it must be one of \"dark\", \"light\" | did you mean \"dark\"?",
-          "5:8 soak is -1; it must be a number, 0..1",
-          "11:16 optics.K_per_um[1] (700 nm) is nan; it must be a number, >= 0 | neither K nor S can be "
-          "negative: "
-          "likely the readings over black and over white do not belong together",
+          "12:9 pass[1].plate is \"two\"; no plate has that name | plates of this scene: one",
           "14:8 there is no mesh \"43-81\" | did you mean \"43-80\"?",
           "15:7 pass[1].lpi is inf; it must be a number, 5..200",
           "16:11 pass[1].strokes is 5; it must be a whole number, 1..4",
           "17:11 pass[1].offset[0] is \"1 ft\"; it must be a number in mm, or text with a unit (um, mm, cm, "
           "in or "
           "pt), such as \"0.3 mm\"",
-          "12:9 pass[1].plate is \"two\"; no plate has that name | plates of this scene: one",
-          "3:1 unknown key \"titel\" | did you mean \"title\"?"));
+          "5:8 soak is -1; it must be a number, 0..1",
+          "11:16 optics.K_per_um[1] (700 nm) is nan; it must be a number, >= 0 | neither K nor S can be "
+          "negative: "
+          "likely the readings over black and over white do not belong together"));
 }
 
 TEST_F(Scenes, ErrorTextNamesFileLineColumnAndRemedy) {

@@ -92,6 +92,26 @@ TEST_F(PredictionTest, APointReadsWhatThePictureHas) {
   }
 }
 
+// A solid left half, moved to the right by 20 pixels of 0.254 mm: what prints there lay 20 pixels further
+// left.
+TEST_F(PredictionTest, FilmAndPrintOfAMovedPlateBelongTogether) {
+  std::vector<std::uint8_t> grey;
+  for (int y = 0; y < 40; ++y)
+    for (int x = 0; x < 60; ++x) grey.push_back(x < 30 ? 0 : 255);
+  write_grey_png(folder_.path() / "a.png", 60, 40, 100, grey);
+  const Scene s =
+      scene("black-cotton", {"still base-white;flash = true", "moved red; offset = [\"5.08 mm\", \"0 mm\"]"});
+  Diagnostics notes;
+  const Prediction prediction(s, notes);
+  const auto at = [&](int px) { return read_place(s, prediction, {(px + 0.5) * 0.254}, {20.5 * 0.254}); };
+  for (const int px : {5, 15, 25, 35, 45, 55}) {
+    const PointReading r = at(px);
+    EXPECT_EQ(r.plates[0].film, px < 30 ? 1 : 0) << px;
+    EXPECT_EQ(r.plates[1].film, px >= 20 && px < 50 ? 1 : 0) << px;
+    for (const PlateReading& plate : r.plates) EXPECT_NEAR(plate.printed, plate.film, 1e-6) << px;
+  }
+}
+
 // Slow twin: the whole plates. Edges, tints and ink to the last row, so that a row too few changes something.
 TEST_F(PredictionTest, APlaceHangsOnNoRowThatIsNotReadForIt) {
   constexpr int kWidth = 90, kHeight = 700;

@@ -13,6 +13,7 @@ namespace kirtle {
 namespace {
 
 using ::testing::HasSubstr;
+using ::testing::Not;
 
 class ScreenAdvise : public test::PredictTest {
  protected:
@@ -91,6 +92,16 @@ TEST_F(ScreenAdvise, FewThreadsAndLostTintsAreFoundAndTheRemediesWork) {
   const ScreenAdvice finer = of({"base base-white;mesh = \"77-48\""});
   EXPECT_EQ(find(finer, ScreenConcern::few_threads), nullptr);
   EXPECT_EQ(find(finer, ScreenConcern::light_tints_lost), nullptr);
+}
+
+// A finer mesh lays less agent, and the dye stays.
+TEST_F(ScreenAdvise, NoFinerMeshForInkWithAgent) {
+  const ScreenAdvice advice = of({"cream discharge-cream;mesh = \"43-80\""});
+  EXPECT_TRUE(advice.lines[0].agent);
+  const ScreenFinding* threads = find(advice, ScreenConcern::few_threads);
+  ASSERT_NE(threads, nullptr);
+  EXPECT_EQ(threads->remedy, "use 31 lines per inch or fewer");
+  for (const ScreenFinding& f : advice.findings) EXPECT_THAT(f.remedy, Not(HasSubstr("use mesh"))) << f.what;
 }
 
 TEST_F(ScreenAdvise, DotsOfNoiseTooSmallForTheStencilAreFound) {

@@ -262,17 +262,18 @@ TEST_F(ProofHtml, PicturesAreBoundedAndThePageSaysSo) {
   std::string text = top_;
   for (const char* place : {"front", "back", "left chest", "sleeve", "nape"})
     text += std::string("[[print]]\nlocation = \"") + place + "\"\nscene = \"a.toml\"\n";
-  for (const char* id : {"ash-heather", "black-cotton", "navy-cotton"})
+  for (const char* id : {"ash-heather", "black-cotton", "navy-cotton", "red-cotton", "sand-cotton"})
     text += std::string("[[shirts]]\nshirt = \"") + id + "\"\nquantities = { M = 2 }\n";
   const Html made = html(order(text));
   std::size_t pictures = 0;
   for (const PrintViews& v : made.views) {
-    EXPECT_GE(v.shirts.size(), 1u);
-    EXPECT_EQ(v.shirts_in_all, 3u);
+    EXPECT_EQ(v.shirts.size(), 4u);  // of 24 pictures, shared by five prints; lamps go before shirts
+    EXPECT_EQ(v.lights.size(), 1u);
+    EXPECT_EQ(v.shirts_in_all, 5u);
     pictures += v.pictures.size();
   }
   EXPECT_LE(pictures, kMostViews);
-  EXPECT_THAT(made.html, HasSubstr("The first 1 of 3 shirts are shown."));
+  EXPECT_THAT(made.html, HasSubstr("The first 4 of 5 shirts are shown."));
   EXPECT_LT(made.html.size(), 3'000'000u);
 }
 

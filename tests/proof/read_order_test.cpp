@@ -58,14 +58,45 @@ TEST_F(ReadOrder, SaysEveryFaultAtOnce) {
           HasSubstr("names no size")));
 }
 
+TEST_F(ReadOrder, WritesOutWhatIsMeant) {
+  folder_.write("a.toml", "");
+  EXPECT_THAT(
+      faults("schema = 1\ncustomer = \" \"\norder = 2026\n"
+             "[[print]]\nlocation = \"chest\"\nscene = \"a.toml\"\nwidth = \"12\"\n"
+             "[[print]]\nlocation = \"front\"\nscene = \"a.toml\"\nwidth = \"30,5 cm\"\n"
+             "[[shirts]]\nshirt = \"navy\"\nquantities = { S = 1, XXL = 3, XXXXL = 1 }\n"),
+      ElementsAre(
+          HasSubstr("2:12 customer is empty; it must say for whom the order is"),
+          HasSubstr("3:9 order is 2026; it must be text in quotes | write \"2026\""),
+          HasSubstr("print[1].location is \"chest\""),
+          HasSubstr(
+              "print[1].width is \"12\"; it must be text with a unit (um, mm, cm, in or pt), such as \"300 "
+              "mm\" or \"12 in\" | write \"12 mm\" or \"12 in\""),
+          HasSubstr("| write \"30.5 cm\", with a decimal point"),
+          HasSubstr("13:9 there is no shirt \"navy\" | did you mean \"navy-blend\" or \"navy-cotton\"?"),
+          HasSubstr("shirts[1].quantities.XXL\" | write \"2XL\", in quotes"),
+          HasSubstr("shirts[1].quantities.XXXXL\" | write \"4XL\", in quotes")));
+}
+
+// The scene's own folder of records may hold the shirt.
+TEST_F(ReadOrder, ShirtsOfTheScenesFoldersAreKnown) {
+  folder_.write("a.toml", "data = [\"mine\"]\n");
+  const std::string text =
+      "schema = 1\ncustomer = \"c\"\norder = \"7\"\n[[print]]\nlocation = \"front\"\nscene = \"a.toml\"\n"
+      "[[shirts]]\nshirt = \"our-own\"\nquantities = { S = 1 }\n";
+  EXPECT_THAT(faults(text), ElementsAre(HasSubstr("8:9 there is no shirt \"our-own\"")));
+  folder_.write("mine/shirts/our-own.toml", "");
+  EXPECT_THAT(faults(text), ::testing::IsEmpty());
+}
+
 TEST_F(ReadOrder, AskedTwiceOrForNothing) {
   folder_.write("a.toml", "");
   const std::string top = "schema = 1\ncustomer = \"c\"\norder = \"7\"\n";
   EXPECT_THAT(faults(top), ElementsAre(HasSubstr("no print"), HasSubstr("no shirts")));
   const std::string print = "[[print]]\nlocation = \"front\"\nscene = \"a.toml\"\n";
-  const std::string shirts = "[[shirts]]\nshirt = \"x\"\nquantities = { S = 1 }\n";
+  const std::string shirts = "[[shirts]]\nshirt = \"black-cotton\"\nquantities = { S = 1 }\n";
   EXPECT_THAT(faults(top + print + print + shirts + shirts),
-              ElementsAre(HasSubstr("ordered twice"), HasSubstr("two prints at \"front\"")));
+              ElementsAre(HasSubstr("two prints at \"front\""), HasSubstr("ordered twice")));
 }
 
 TEST_F(ReadOrder, TakesASceneAlone) {

@@ -140,6 +140,45 @@ TEST_F(Ticket, PlatesOfALongThinLineAreTheInkAlone) {
   expect_black(plates_of(2400, 40, [](int, int y) { return y < 6; }), 200, 1);
 }
 
+// All that the crew has to read: nothing is cut, and nothing is smaller than 7 points.
+TEST_F(Ticket, AllShirtsThePlaceTheNoteAndTheScaleCanBeRead) {
+  scene("a", "forest-green-cotton", {{"cream", "base-white"}}, 10, 10, {}, "Moth");
+  scene("b", "black-cotton", {{"white", "base-white"}}, 8, 4, {}, "Reef");
+  std::string text =
+      "schema = 1\ncustomer = \"Harbour choir\"\norder = \"7\"\nnote = \"Fold and bag by size, and pack each "
+      "voice of the choir into its own box; deliver to the back door before noon.\"\n"
+      "[[print]]\nlocation = \"front\"\nscene = \"a.toml\"\nwidth = \"12 in\"\n"
+      "[[print]]\nlocation = \"back\"\nscene = \"b.toml\"\n";
+  const std::vector<std::string> shirts{"forest-green-cotton", "royal-cotton", "white-cotton",
+                                        "sand-cotton",         "navy-cotton",  "red-cotton"};
+  for (std::size_t i = 0; i < shirts.size(); ++i)
+    text += "[[shirts]]\nshirt = \"" + shirts[i] +
+            "\"\nstyle = \"heavy tee, long sleeves\"\nquantities = { YM = " + std::to_string(i + 1) +
+            ", S = 2, M = 3, L = 4, XL = 5, \"2XL\" = 6, \"3XL\" = 7, \"4XL\" = 8, \"5XL\" = 9 }\n";
+  const Made m = made(order(text));
+  expect_laid_out(m.ticket);
+  for (const Page& page : m.ticket.pages) {
+    for (const PlacedItem& item : page.items()) {
+      const auto* words = std::get_if<TextItem>(&item.what);
+      if (words == nullptr || !(item.name.starts_with("facts") || item.name.starts_with("order"))) continue;
+      EXPECT_FALSE(words->cut) << words->text;
+      EXPECT_GE(words->style.size_pt, 10) << words->text;
+    }
+  }
+  const std::string said = words_of(m.ticket);
+  for (const char* part : {"Royal, cotton, heavy tee, long sleeves (46)", "below the collar", "(youth)",
+                           "before noon.", "no curve, output at 120.0 % of its size"})
+    EXPECT_THAT(said, HasSubstr(part));
+  EXPECT_THAT(said, HasSubstr("Press ticket: Moth"));
+  EXPECT_THAT(said, HasSubstr("Press ticket: Reef"));
+  // The second print is as its plates are.
+  EXPECT_EQ(said.find("output at", said.find("output at") + 1), std::string::npos);
+  // On the proof, each print bears its own title.
+  EXPECT_THAT(words_of(m.proof), HasSubstr("Front print, Moth: "));
+  EXPECT_THAT(words_of(m.proof), HasSubstr("Back print, Reef: "));
+  EXPECT_THAT(words_of(m.proof), HasSubstr("Moth, Reef\n"));
+}
+
 TEST_F(Ticket, ThirtyHeadsFit) {
   const Made m = made(read_order(
       scene("s", "white-cotton", {{"black", "black"}, {"red", "red"}}, 4, 4, "[press]\nheads = 30\n")));

@@ -79,6 +79,27 @@ TEST_F(Judge, WhiteOnWhiteIsLost) {
   EXPECT_FALSE(says(m.on("black-cotton", RangeVariant::as_is), "lost-in-cloth"));
 }
 
+// A clear yellow for white cotton is another picture on black.
+TEST_F(Judge, AnotherPrintIsNotTakenWithoutAsking) {
+  bool another_colour = false, another_print = false;
+  plate("yellow", box(3, 3, 17, 17), 150, 20);
+  for (const Scene& s : {scene("white-cotton", pass("yellow", "lemon-yellow")), discharge_scene()}) {
+    const Made m(s);
+    for (const char* id : {"black-cotton", "navy-cotton", "purple-cotton", "kelly-green-cotton",
+                           "white-cotton", "ash-heather", "sand-cotton", "red-cotton"}) {
+      const RangeFigures f = m.on(id, RangeVariant::as_is);
+      const bool far = f.difference_mean > kAnotherPrint;
+      EXPECT_TRUE(!far || f.verdict == RangeVerdict::no) << id;
+      EXPECT_FALSE(!far && says(f, "another-print")) << id;
+      EXPECT_FALSE(far && says(f, "another-colour")) << id;
+      another_print = another_print || says(f, "another-print");
+      another_colour = another_colour || says(f, "another-colour");
+    }
+  }
+  EXPECT_TRUE(another_print);
+  EXPECT_TRUE(another_colour);
+}
+
 TEST_F(Judge, YellowOnBlackWantsABaseAndWorksWithOne) {
   plate("yellow", box(3, 3, 17, 17), 150, 20);
   const Made m(scene("white-cotton", pass("yellow", "lemon-yellow")));

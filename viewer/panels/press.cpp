@@ -54,7 +54,7 @@ void register_pad(Ui& ui, float side) {
   }
   draw->PopClipRect();
   draw->AddText(ui.look.small, ui.look.small->FontSize, {at.x + ui.px(5), at.y + side - ui.px(17)},
-                kQuietText, "rings .1, .25, .5 mm");
+                kQuietText, "rings 0.1, 0.25, 0.5 mm");
   if (ImGui::IsItemActivated()) s.begin_drag();
   if (ImGui::IsItemActive() && ImGui::IsMouseDragging(0, 0)) {
     const ImVec2 moved = ImGui::GetIO().MouseDelta;
