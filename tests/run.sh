@@ -3,7 +3,7 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 source tests/setup.sh
-need "${build_packages[@]}" libgtest-dev libgmock-dev icc-profiles-free imagemagick libtiff-tools poppler-utils qpdf faketime locales
+need "${build_packages[@]}" libgtest-dev libgmock-dev libopencv-core-dev icc-profiles-free imagemagick libtiff-tools poppler-utils qpdf faketime locales
 need "${browser_packages[@]}" || echo "no Chromium to be had here: the test ProofInChromium will say that it is skipped"
 # The viewer's tests draw with software OpenGL: KIRTLE_VIEWER=OFF bash tests/run.sh leaves them and the viewer out.
 viewer=${KIRTLE_VIEWER:-ON}

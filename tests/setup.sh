@@ -17,7 +17,7 @@ need() {
 }
 
 build_packages=(g++ cmake ninja-build pkg-config zlib1g-dev libpng-dev libtiff-dev liblcms2-dev libfmt-dev
-                libtomlplusplus-dev nlohmann-json3-dev libcli11-dev libopencv-core-dev
+                libtomlplusplus-dev nlohmann-json3-dev libcli11-dev
                 libcairo2-dev libpango1.0-dev libqpdf-dev libjpeg-dev fonts-noto-core fonts-droid-fallback fonts-nanum)
 # kirtle-view, and what its tests draw with: software OpenGL, an X server without a screen, mouse and keys made by XTEST.
 viewer_packages=(libeigen3-dev libglfw3-dev libimgui-dev libstb-dev libepoxy-dev libegl-dev libfreetype-dev fonts-inter)

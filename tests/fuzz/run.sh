@@ -10,7 +10,7 @@ shift $(($# > 0 ? 1 : 0))
 readers=("$@")
 [ ${#readers[@]} -gt 0 ] || readers=(scene print order ink shirt record png tiff art icc done list)
 source tests/setup.sh
-need "${build_packages[@]}" libgtest-dev libgmock-dev clang libclang-rt-dev
+need "${build_packages[@]}" libgtest-dev libgmock-dev libopencv-core-dev clang libclang-rt-dev
 
 build=build/fuzz
 cmake -S . -B $build -G Ninja -DCMAKE_CXX_COMPILER=clang++ -DCMAKE_BUILD_TYPE=RelWithDebInfo -DKIRTLE_FUZZ=ON \
