@@ -97,38 +97,26 @@ void Diagnostics::append_new(const Diagnostics& other) {
   }
 }
 
+void Diagnostics::sort() {
+  std::vector<std::string> files;
+  const auto file_of = [&](const Diagnostic& d) {
+    return std::find(files.begin(), files.end(), d.place.file) - files.begin();
+  };
+  for (const Diagnostic& d : all_)
+    if (file_of(d) == static_cast<std::ptrdiff_t>(files.size())) files.push_back(d.place.file);
+  std::stable_sort(all_.begin(), all_.end(), [&](const Diagnostic& a, const Diagnostic& b) {
+    return std::make_tuple(file_of(a), a.place.line, a.place.column) <
+           std::make_tuple(file_of(b), b.place.line, b.place.column);
+  });
+}
+
 void Diagnostics::throw_if_errors() const {
   if (has_errors()) throw InputError(*this);
 }
 
 namespace {
-/// File by file, in the order in which files were first told of, and down the lines of each. What is about a
-/// file as a whole comes first.
-Diagnostics sorted(const Diagnostics& diagnostics) {
-  std::vector<std::string> files;
-  const auto file_of = [&](const Diagnostic& d) {
-    return std::find(files.begin(), files.end(), d.place.file) - files.begin();
-  };
-  std::vector<Diagnostic> all = diagnostics.all();
-  for (const Diagnostic& d : all)
-    if (file_of(d) == static_cast<std::ptrdiff_t>(files.size())) files.push_back(d.place.file);
-  std::stable_sort(all.begin(), all.end(), [&](const Diagnostic& a, const Diagnostic& b) {
-    return std::make_tuple(file_of(a), a.place.line, a.place.column) <
-           std::make_tuple(file_of(b), b.place.line, b.place.column);
-  });
-  Diagnostics out;
-  for (Diagnostic& d : all) {
-    if (d.severity == Severity::error)
-      out.error(std::move(d.place), std::move(d.message), std::move(d.remedy));
-    else if (d.severity == Severity::warning)
-      out.warning(std::move(d.place), std::move(d.message), std::move(d.remedy));
-    else
-      out.notice(std::move(d.place), std::move(d.message), std::move(d.remedy));
-  }
-  return out;
-}
-
-std::string joined(const Diagnostics& diagnostics) {
+std::string sorted_and_joined(Diagnostics& diagnostics) {
+  diagnostics.sort();
   std::string out;
   for (const Diagnostic& d : diagnostics.all()) {
     if (!out.empty()) out += '\n';
@@ -139,7 +127,7 @@ std::string joined(const Diagnostics& diagnostics) {
 }  // namespace
 
 InputError::InputError(Diagnostics diagnostics)
-    : std::runtime_error(joined(sorted(diagnostics))), diagnostics_(sorted(diagnostics)) {}
+    : std::runtime_error(sorted_and_joined(diagnostics)), diagnostics_(std::move(diagnostics)) {}
 
 InputError::InputError(Place place, std::string message, std::string remedy)
     : InputError([&] {

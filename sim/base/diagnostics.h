@@ -41,6 +41,9 @@ class Diagnostics {
   void append(const Diagnostics& other);
   /// The same without those that are here already, word for word and at the same place.
   void append_new(const Diagnostics& other);
+  /// File by file, in the order in which files were first told of, and down the lines of each. What is about
+  /// a file as a whole comes first.
+  void sort();
 
   /// Throws InputError with all that was collected if any of it is an error.
   void throw_if_errors() const;

@@ -21,22 +21,7 @@ void stop_if_asked(const Progress& progress, double share) {
   if (progress && !progress(share)) throw Cancelled();
 }
 
-/// The print as a picture, `scale` of the plates' pixels; or a square of it, all of its pixels.
-std::shared_ptr<const PagePicture> whole_picture(const Prediction& p, double scale, unsigned threads) {
-  auto out = std::make_shared<PagePicture>();
-  out->width = PrintRenderer::scaled(p.renderer().width(), scale);
-  out->height = PrintRenderer::scaled(p.renderer().height(), scale);
-  const SrgbEncoder encoder(p.model().table.weights().white);
-  p.renderer().render(scale, threads, {}, [&](int, int, std::span<const XYZf> rows) {
-    for (const XYZf& c : rows) {
-      const Rgb8 rgb =
-          encoder.encode8({static_cast<double>(c.x), static_cast<double>(c.y), static_cast<double>(c.z)});
-      out->rgba.insert(out->rgba.end(), {rgb[0], rgb[1], rgb[2], 255});
-    }
-  });
-  return out;
-}
-
+/// A square of the print, all of its pixels.
 std::shared_ptr<const PagePicture> close_up(const Prediction& p, double x_mm, double y_mm) {
   const PrintRenderer& r = p.renderer();
   const double px_per_mm = p.ppi() / kMmPerInch;
@@ -135,9 +120,6 @@ ComparedBuild print_build(const Scene& scene, const Prediction& arrived, const C
   out.figures = std::move(figures);
   if (!options.pictures) return out;
   BuildPictures& pictures = out.pictures;
-  pictures.whole_width_mm = print.width_mm();
-  pictures.whole_height_mm = print.height_mm();
-  pictures.whole = whole_picture(print, std::min(1.0, 900.0 / print.renderer().height()), options.threads);
   pictures.side_mm = kCloseUpMm;
   pictures.x_mm = print.width_mm() / 2;
   pictures.y_mm = print.height_mm() / 2;

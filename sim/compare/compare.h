@@ -26,11 +26,10 @@ struct CompareOptions {
   Progress progress;
 };
 
-/// How a build looks: whole, and four times as large where the run's worst shirt shows most, in register and
-/// on that shirt.
+/// How a build looks, four times as large, where the run's worst shirt shows most: in register and on that
+/// shirt.
 struct BuildPictures {
-  std::shared_ptr<const PagePicture> whole, in_register, worst;
-  double whole_width_mm = 0, whole_height_mm = 0;
+  std::shared_ptr<const PagePicture> in_register, worst;
   double x_mm = 0, y_mm = 0, side_mm = 0;  ///< of the close-up
 };
 

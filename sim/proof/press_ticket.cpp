@@ -22,35 +22,6 @@ constexpr std::size_t kEmptyListed = 2;
 /// Of the table on A4, mm; on narrower paper its columns shrink.
 constexpr double kUsualWidth = 273;
 
-std::string grams(double g) {
-  if (g < 0.05) return "< 0.1 g";
-  return g < 10 ? fmt::format("{:.1f} g", g) : fmt::format("{:.0f} g", g);
-}
-
-std::string mix_text(const InkToMix& mix) {
-  const auto rounded = [](double g) { return std::round(g / 10) * 10; };
-  if (mix.high_g < 950) return fmt::format("{:.0f} to {:.0f} g", rounded(mix.low_g), rounded(mix.high_g));
-  return fmt::format("{:.2f} to {:.2f} kg", mix.low_g / 1000, mix.high_g / 1000);
-}
-
-std::string curve_text(CurveAt curve) {
-  switch (curve) {
-    case CurveAt::none:
-      return "no curve";
-    case CurveAt::plates:
-      return "curve is in the plates";
-    case CurveAt::output:
-      return "curve is in the film output";
-  }
-  return {};
-}
-
-/// "61-64 (155/in)": threads a cm - thread in um.
-std::string mesh_text(const Mesh& mesh) {
-  return fmt::format("{:.3g}-{:.0f} ({:.0f}/in)", mesh.threads_per_cm, mesh.thread.v,
-                     threads_per_inch_from_per_cm(mesh.threads_per_cm));
-}
-
 class TicketPages {
  public:
   TicketPages(const Order& order, const TicketPrint& print, const std::string& checksum,
@@ -118,6 +89,22 @@ class TicketPages {
     return style;
   }
 
+  /// A table across the page, on to further pages where it needs them; gap: below it, mm.
+  void place_rows(const std::string& name, const std::vector<TableColumn>& columns,
+                  const std::vector<std::vector<TableCell>>& rows, const TableStyle& style, double gap) {
+    std::size_t done = 0;
+    while (done < rows.size()) {
+      const TableFit fit =
+          place_table(flow_.page(), name, flow_.box(flow_.room()), columns, rows, style, done);
+      done += fit.rows;
+      flow_.down(fit.height_mm + gap);
+      if (done < rows.size()) {
+        flow_.next_page();
+        heading();
+      }
+    }
+  }
+
   /// Across the page: both may be long, and neither may be cut.
   void shirts_and_note() {
     std::string colours;
@@ -130,17 +117,7 @@ class TicketPages {
     if (!order_.note.empty()) rows.push_back({{"Note"}, {order_.note}});
     TableStyle style = facts_style();
     style.most_lines = 24;
-    std::size_t done = 0;
-    while (done < rows.size()) {
-      const TableFit fit = place_table(flow_.page(), "order", flow_.box(flow_.room()),
-                                       {{"", 19}, {"", flow_.width() - 19}}, rows, style, done);
-      done += fit.rows;
-      flow_.down(fit.height_mm + 1);
-      if (done < rows.size()) {
-        flow_.next_page();
-        heading();
-      }
-    }
+    place_rows("order", {{"", 19}, {"", flow_.width() - 19}}, rows, style, 1);
   }
 
   /// What the film output has to do beside the curve, where the order asks for another width than the
@@ -231,7 +208,7 @@ class TicketPages {
             {""},
             {std::to_string(pass.strokes)},
             {after},
-            {grams(numbers.grams_a_shirt)},
+            {grams_text(numbers.grams_a_shirt)},
             {mix_text(ink_to_mix(numbers.grams_a_shirt, shirts))}};
   }
 
@@ -305,18 +282,7 @@ class TicketPages {
     style.pad_mm = 0.7;
     style.most_lines = 1;
     style.least_row_mm = 6.6;
-    const std::vector<std::vector<TableCell>> rows = head_rows();
-    std::size_t done = 0;
-    while (done < rows.size()) {
-      const TableFit fit =
-          place_table(flow_.page(), "heads", flow_.box(flow_.room()), columns, rows, style, done);
-      done += fit.rows;
-      flow_.down(fit.height_mm + 2);
-      if (done < rows.size()) {
-        flow_.next_page();
-        heading();
-      }
-    }
+    place_rows("heads", columns, head_rows(), style, 2);
   }
 
   std::vector<std::string> cautions() const {

@@ -38,4 +38,32 @@ std::string dryer_text(const Scene& scene) {
   return out;
 }
 
+std::string grams_text(double g) {
+  if (g < 0.05) return "< 0.1 g";
+  return g < 10 ? fmt::format("{:.1f} g", g) : fmt::format("{:.0f} g", g);
+}
+
+std::string mix_text(const InkToMix& mix) {
+  const auto rounded = [](double g) { return std::round(g / 10) * 10; };
+  if (mix.high_g < 950) return fmt::format("{:.0f} to {:.0f} g", rounded(mix.low_g), rounded(mix.high_g));
+  return fmt::format("{:.2f} to {:.2f} kg", mix.low_g / 1000, mix.high_g / 1000);
+}
+
+std::string curve_text(CurveAt curve) {
+  switch (curve) {
+    case CurveAt::none:
+      return "no curve";
+    case CurveAt::plates:
+      return "curve is in the plates";
+    case CurveAt::output:
+      return "curve is in the film output";
+  }
+  return {};
+}
+
+std::string mesh_text(const Mesh& mesh) {
+  return fmt::format("{:.3g}-{:.0f} ({:.0f}/in)", mesh.threads_per_cm, mesh.thread.v,
+                     threads_per_inch_from_per_cm(mesh.threads_per_cm));
+}
+
 }  // namespace kirtle
